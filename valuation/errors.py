@@ -1,0 +1,84 @@
+"""One error tree; every message is a sentence in four parts.
+
+*Where* it happened, *what* is wrong, *what came*, and *what to do*.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "CarFileError",
+    "MapError",
+    "ModelFileError",
+    "NotCalibratedError",
+    "RatesError",
+    "SaleFileError",
+    "SettingsError",
+    "TooFewSalesError",
+    "ValuationError",
+]
+
+
+class ValuationError(Exception):
+    """Base of all errors that a user can mend.
+
+    Parameters
+    ----------
+    where : str
+        File, row, column, cell or setting the error is about.
+    problem : str
+        What is wrong, without a full stop.
+    got : str, optional
+        What was found instead, as it was written.
+    remedy : str, optional
+        What to do about it, as an imperative sentence without a full stop.
+
+    Examples
+    --------
+    >>> print(ValuationError("sales.csv, row 3", "no price", got="n/a", remedy="Fill the price"))
+    sales.csv, row 3: no price (got: n/a). Fill the price.
+    """
+
+    def __init__(self, where: str, problem: str, *, got: str = "", remedy: str = "") -> None:
+        self.where = where
+        self.problem = problem
+        self.got = got
+        self.remedy = remedy
+        super().__init__(self.sentence())
+
+    def sentence(self) -> str:
+        """Return the whole message: where, what is wrong, what came, what to do."""
+        came = f" (got: {self.got})" if self.got else ""
+        mend = f" {self.remedy}." if self.remedy else ""
+        return f"{self.where}: {self.problem}{came}.{mend}"
+
+
+class SaleFileError(ValuationError):
+    """A sale file that can't be read at all."""
+
+
+class MapError(ValuationError):
+    """A column map that is wrong or doesn't fit its file."""
+
+
+class RatesError(ValuationError):
+    """A currency rate table that is wrong or too short."""
+
+
+class CarFileError(ValuationError):
+    """A car file that can't be understood."""
+
+
+class SettingsError(ValuationError):
+    """A settings or assumptions file with a wrong entry."""
+
+
+class ModelFileError(ValuationError):
+    """A model on disk that is damaged, changed, foreign or from a newer version."""
+
+
+class TooFewSalesError(ValuationError):
+    """Not enough sales to do what was asked."""
+
+
+class NotCalibratedError(ValuationError):
+    """A step of the life cycle fit, calibrate, price is missing."""

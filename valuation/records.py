@@ -1,0 +1,184 @@
+"""What one record is: a car, a book of sales, a row that was set aside."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from types import MappingProxyType
+from typing import Any
+
+import pandas as pd
+
+from valuation.schema import ATTRIBUTES, BY_NAME, SALE_FIELDS
+
+__all__ = ["Car", "Fault", "SalesBook", "SetAside", "Value", "empty_table"]
+
+Value = float | str | tuple[str, ...]
+"""A stated value: a number, a category, or a set of words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One reason why a row was set aside, or one thing to look at.
+
+    Parameters
+    ----------
+    code : str
+        Short stable name of the kind of fault, such as ``no price``.
+    column : str
+        Column as it is named in the file, empty if it is about the whole row.
+    got : str
+        What stood there.
+    remedy : str
+        What to do, as an imperative sentence.
+    """
+
+    code: str
+    column: str
+    got: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A row of a sale file that could not be used, with all its reasons.
+
+    Parameters
+    ----------
+    file : str
+        Name of the file, without its folder.
+    row : int
+        Row number in the file as a spreadsheet counts it, the first being 1.
+    faults : tuple of Fault
+        Every reason.
+    cells : mapping of str to str
+        The row as it came.
+    """
+
+    file: str
+    row: int
+    faults: tuple[Fault, ...]
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class SalesBook:
+    """Sales that were read, checked and brought to one currency.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame, shape (n_sales, n_columns)
+        One row a sale, default index.  Columns are the sale fields and the attributes of the
+        contract: numbers are ``float64`` with NaN for not stated; categories and text are
+        ``object`` with None for not stated; sets are ``object`` with a sorted tuple of words, the
+        empty tuple for "stated: none" and None for not stated; ``sale_date`` is
+        ``datetime64[s]`` with NaT in an undated list.  ``price`` is in `currency`.
+        Besides: ``file`` and ``row`` (where the sale came from).
+    currency : str
+        ISO 4217 code of all prices.
+    dated : bool
+        False for a list of asking prices without dates.
+    set_aside : tuple of SetAside
+        Rows that could not be used.
+    rows : int
+        Rows in the files, ``len(table) + len(set_aside)``.
+    notes : tuple of str
+        What was noticed about the files as a whole, in sentences.
+    """
+
+    table: pd.DataFrame
+    currency: str
+    dated: bool
+    set_aside: tuple[SetAside, ...] = ()
+    rows: int = 0
+    notes: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+    def subset(self, keep: Any) -> SalesBook:
+        """Return a book with the rows where `keep` (a boolean mask or positions) holds."""
+        table = self.table.loc[keep] if _is_mask(keep) else self.table.iloc[keep]
+        return SalesBook(
+            table.reset_index(drop=True), self.currency, self.dated, (), len(table), self.notes
+        )
+
+
+def _is_mask(keep: Any) -> bool:
+    return getattr(keep, "dtype", None) == bool
+
+
+@dataclass(frozen=True)
+class Car:
+    """One car to be valued.
+
+    Parameters
+    ----------
+    values : mapping of str to Value
+        Stated attributes by name: float, str or tuple of str.
+    not_looked_at : frozenset of str
+        Attributes nobody has looked at yet.
+    cannot_be_told : frozenset of str
+        Attributes that can no longer be found out.
+    title, description : str
+        Words of the advert, as written.
+    chassis : str
+        Chassis number, as written.
+    sale : mapping of str to str
+        The sale it is valued for: ``channel``, ``venue``, ``region``, ``basis``, ``outcome``,
+        ``reserve``; what is absent is taken as usual for the evidence.
+    label : str
+        A name for the car on pages; made from year, make and model if empty.
+    notes : tuple of str
+        Remarks of the reader, in sentences.
+    """
+
+    values: Mapping[str, Value]
+    not_looked_at: frozenset[str] = frozenset()
+    cannot_be_told: frozenset[str] = frozenset()
+    title: str = ""
+    description: str = ""
+    chassis: str = ""
+    sale: Mapping[str, str] = field(default_factory=dict)
+    label: str = ""
+    notes: tuple[str, ...] = ()
+    asking: float | None = None
+    seen_on: date | None = None
+
+    def __post_init__(self) -> None:
+        unknown = [n for n in self.values if n not in BY_NAME]
+        if unknown:
+            raise ValueError(f"Car: no such attribute (got: {', '.join(sorted(unknown))})")
+        object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+        object.__setattr__(self, "sale", MappingProxyType(dict(self.sale)))
+
+    @property
+    def name(self) -> str:
+        """Name of the car for people."""
+        if self.label:
+            return self.label
+        year = self.values.get("year")
+        parts = [f"{year:.0f}" if isinstance(year, float | int) else ""]
+        parts += [str(self.values.get(k, "")) for k in ("make", "model", "variant")]
+        return " ".join(p for p in parts if p) or self.title or "car"
+
+
+def empty_table(n: int) -> pd.DataFrame:
+    """Return a table of `n` sales in which nothing is stated."""
+    columns: dict[str, pd.Series[Any]] = {}
+    for f in SALE_FIELDS:
+        if f.kind == "money":
+            columns[f.name] = pd.Series([float("nan")] * n, dtype="float64")
+        elif f.kind == "date":
+            columns[f.name] = pd.Series([pd.NaT] * n, dtype="datetime64[s]")
+        else:
+            columns[f.name] = pd.Series([None] * n, dtype=object)
+    for a in ATTRIBUTES:
+        numeric = a.kind == "number"
+        columns[a.name] = pd.Series(
+            [float("nan") if numeric else None] * n, dtype="float64" if numeric else object
+        )
+    columns["file"] = pd.Series([""] * n, dtype=object)
+    columns["row"] = pd.Series([0] * n, dtype="int64")
+    return pd.DataFrame(columns)
