@@ -106,7 +106,7 @@ class SalesBook:
 
 
 def _is_mask(keep: Any) -> bool:
-    return getattr(keep, "dtype", None) == bool
+    return bool(pd.api.types.is_bool_dtype(keep))
 
 
 @dataclass(frozen=True)
@@ -132,6 +132,10 @@ class Car:
         A name for the car on pages; made from year, make and model if empty.
     notes : tuple of str
         Remarks of the reader, in sentences.
+    asking : float, optional
+        What the seller asks, in the model's currency.
+    seen_on : datetime.date, optional
+        Day on which the car was seen.
     """
 
     values: Mapping[str, Value]
