@@ -1,0 +1,1 @@
+"""Records to numbers: the feature table, the encoders and the frozen spec."""

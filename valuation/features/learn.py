@@ -1,0 +1,359 @@
+"""Learning a spec: which columns the sales at hand can carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.features.assumptions import Assumptions
+from valuation.features.encoders import (
+    Crossed,
+    Curve,
+    Encoder,
+    Levels,
+    Members,
+    Ones,
+    Silent,
+    Straight,
+    Walk,
+    scaled,
+)
+from valuation.features.table import AGE_LIMIT, SALE_FACTORS, FeatureTable
+from valuation.features.terms import FeatureSpec, Term
+from valuation.schema import ATTRIBUTES, Attribute
+
+__all__ = ["FeatureSettings", "learn_spec"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FeatureSettings:
+    """How rich the columns may be.
+
+    Parameters
+    ----------
+    knots : int
+        Largest number of bends of a curve.
+    min_level, min_pair, min_word : int
+        Fewest sales for a column of a level, of a pair of model line and level, of a word.
+    max_words : int
+        Largest number of words with a column in common.
+    level_days, segment_days : float
+        Steps of the common market level and of its deviations by make.
+    segment_sales : int
+        Fewest sales of a make for a market level of its own.
+    words, local, age : bool
+        Whether title words, model-line effects and age at sale take part.
+    """
+
+    knots: int = 12
+    min_level: int = 2
+    min_pair: int = 2
+    min_word: int = 4
+    max_words: int = 500
+    level_days: float = 14.0
+    segment_days: float = 91.0
+    segment_sales: int = 100
+    words: bool = True
+    local: bool = True
+    age: bool = True
+
+
+@dataclass(frozen=True)
+class _Learner:
+    table: FeatureTable
+    settings: FeatureSettings
+    assumptions: Assumptions
+
+    def terms(self) -> Iterator[Term]:
+        yield Term("level of prices", "start", Ones("ones"), "free")
+        yield from self.market()
+        yield from self.sale()
+        yield from self.identity()
+        for a in ATTRIBUTES:
+            if a.kind == "number":
+                yield from self.number(a)
+            elif a.kind == "category" and a.name not in ("make", "model", "generation"):
+                yield from self.category(a)
+            elif a.kind == "set":
+                yield from self.members(a)
+        if self.settings.words:
+            yield from self.wording()
+
+    def market(self) -> Iterator[Term]:
+        day = self.table.numbers["day"]
+        known = day[~np.isnan(day)]
+        if not len(known) or known.max() - known.min() < self.settings.level_days:
+            return
+        common = Walk("day", nodes=_nodes(known, self.settings.level_days, 90))
+        yield Term("market level", "market", common)
+        coarse = Walk("day", nodes=_nodes(known, self.settings.segment_days, 24))
+        cross = self.crossed(coarse, "make", least=1, sales=self.settings.segment_sales)
+        if cross is not None and len(cross.groups) > 1:
+            yield Term("market level by make", "market", cross)
+
+    def sale(self) -> Iterator[Term]:
+        for name in SALE_FACTORS:
+            levels = self.levels(name)
+            if len(levels) > 1:
+                yield Term(name, name, Levels(name, levels=levels))
+
+    def identity(self) -> Iterator[Term]:
+        yield Term("make", "model", Levels("make", levels=self.levels("make", least=1)))
+        families = self.levels("family", least=1)
+        if len(families) < len(self.levels("line", least=1)):
+            yield Term("model", "model", Levels("family", levels=families))
+            yield from self.cross_terms(
+                "variant by model", "variant", self.level_encoder("variant"), "family"
+            )
+        if self.settings.local:
+            yield from self.line_terms("model line", "model", Ones("ones"), least=1)
+            for source, attribute in (
+                ("year level", "year"),
+                ("engine size level", "engine_size"),
+                ("specification", "specification"),
+                ("version", "wording"),
+            ):
+                if source != "version" or self.settings.words:
+                    yield from self.line_terms(
+                        f"{source} by model line", attribute, self.level_encoder(source)
+                    )
+
+    def number(self, a: Attribute) -> Iterator[Term]:
+        x = scaled(self.table.numbers[a.name], a.scale)
+        stated = ~np.isnan(x)
+        held = self.assumptions.numbers.get(a.name)
+        n = int(stated.sum())
+        if held is None and n < 10:
+            return
+        centre, spread = _centre(a, x[stated])
+        straight = Straight(a.name, scale=a.scale, centre=centre, spread=spread)
+        varies = n >= 10 and float(np.ptp(x[stated])) > 1e-9
+        if held is not None:
+            per_unit = _step(a, held[0]) / spread
+            mean, sd = held[1].mean / per_unit, held[1].sd / per_unit
+            yield Term(a.name, a.name, straight, "assumed", (mean,), (sd,))
+        elif varies:
+            yield Term(a.name, a.name, straight, "free")
+        if 0 < n < self.table.n:
+            yield Term(f"{a.name} not stated", a.name, Silent(a.name))
+        if not varies:
+            return
+        if a.curve:
+            yield from self.curve(a, straight, x)
+        if a.name == "year":
+            yield from self.age()
+        if a.by_line:
+            yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
+            yield from self.line_terms(f"{a.name} by model line", a.name, straight)
+
+    def curve(self, a: Attribute, straight: Straight, x: Floats) -> Iterator[Term]:
+        z = (x - straight.centre) / straight.spread
+        z = z[~np.isnan(z)]
+        knots = _knots(z, self.settings.knots)
+        if not len(knots):
+            return
+        fits = [np.polyfit(z, np.maximum(z - k, 0.0), 1) for k in knots]
+        yield Term(
+            f"{a.name} curve",
+            a.name,
+            Curve(
+                a.name,
+                scale=a.scale,
+                centre=straight.centre,
+                spread=straight.spread,
+                knots=tuple(knots),
+                level=tuple(float(f[1]) for f in fits),
+                slope=tuple(float(f[0]) for f in fits),
+            ),
+        )
+
+    def age(self) -> Iterator[Term]:
+        age = self.table.numbers["age"]
+        young = age[age < AGE_LIMIT]
+        if not self.settings.age or len(young) < 30:
+            return
+        # Hinges that open downwards from 25 years: an older car has no age of its own.
+        knots = np.unique(np.append(_knots(-young, self.settings.knots), -AGE_LIMIT))
+        yield Term(
+            "age at sale",
+            "year",
+            Curve(
+                "age",
+                centre=0.0,
+                spread=-1.0,
+                knots=tuple(float(k) for k in knots),
+                level=(0.0,) * len(knots),
+                slope=(0.0,) * len(knots),
+            ),
+        )
+        youth = Curve("age", spread=-10.0, knots=(-AGE_LIMIT / 10,), level=(0.0,), slope=(0.0,))
+        yield from self.cross_terms("age at sale by make", "year", youth, "make")
+        yield from self.line_terms("age at sale by model line", "year", youth)
+
+    def category(self, a: Attribute) -> Iterator[Term]:
+        seen = self.levels(a.name)
+        held = self.assumptions.words.get(a.name, {})
+        if held:
+            assumed = tuple(v for v in held if v != a.baseline)
+            yield Term(
+                a.name,
+                a.name,
+                Levels(a.name, levels=assumed),
+                "assumed",
+                tuple(held[v].mean for v in assumed),
+                tuple(held[v].sd for v in assumed),
+            )
+        rest = tuple(v for v in seen if v not in held and not (held and v == a.baseline))
+        if rest and len(seen) > (0 if held else 1):
+            yield Term(f"{a.name} level", a.name, Levels(a.name, levels=rest))
+        stated = int((self.table.factors[a.name].codes >= 0).sum())
+        if 0 < stated < self.table.n:
+            yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="factor"))
+        if a.by_line and len(seen) > 1:
+            inner = Levels(a.name, levels=seen)
+            yield from self.cross_terms(f"{a.name} by make", a.name, inner, "make")
+            yield from self.line_terms(f"{a.name} by model line", a.name, inner)
+
+    def members(self, a: Attribute) -> Iterator[Term]:
+        held = self.assumptions.words.get(a.name, {})
+        bag = self.table.bags[a.name]
+        parts = a.name == "modifications"
+        if held:
+            words = tuple(held)
+            yield Term(
+                a.name,
+                a.name,
+                Members(a.name, levels=words, parts=parts),
+                "assumed",
+                tuple(held[v].mean for v in words),
+                tuple(held[v].sd for v in words),
+            )
+        seen = {p for v in bag.levels for p in (v.partition("/")[::2] if parts else (v,)) if p}
+        rest = tuple(sorted(seen - set(held)))
+        if rest:
+            yield Term(f"{a.name} word", a.name, Members(a.name, levels=rest, parts=parts))
+        if 0 < int(bag.stated.sum()) < self.table.n:
+            yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="bag"))
+
+    def wording(self) -> Iterator[Term]:
+        s = self.settings
+        for source in ("wording", "engine wording", "gearbox wording"):
+            bag = self.table.bags.get(source)
+            if bag is None or not len(bag.codes):
+                continue
+            counts = np.bincount(bag.codes, minlength=len(bag.levels))
+            common = np.flatnonzero(counts >= s.min_word)
+            common = np.sort(common[np.argsort(-counts[common], kind="stable")][: s.max_words])
+            some = np.flatnonzero(counts >= s.min_pair)
+            if len(common):
+                inner = Members(source, levels=tuple(bag.levels[i] for i in common))
+                yield Term(source, "wording", inner)
+            if len(some):
+                inner = Members(source, levels=tuple(bag.levels[i] for i in some))
+                yield from self.line_terms(f"{source} by model line", "wording", inner)
+
+    def levels(self, name: str, least: int | None = None) -> tuple[str, ...]:
+        factor = self.table.factors[name]
+        counts = np.bincount(factor.codes[factor.codes >= 0], minlength=len(factor.levels))
+        least = self.settings.min_level if least is None else least
+        return tuple(v for v, c in zip(factor.levels, counts, strict=True) if c >= least)
+
+    def level_encoder(self, name: str) -> Levels:
+        return Levels(name, levels=self.levels(name))
+
+    def cross_terms(self, name: str, attribute: str, inner: Encoder, by: str) -> Iterator[Term]:
+        if len(inner.labels):
+            cross = self.crossed(inner, by, least=self.settings.min_pair)
+            if cross is not None and len({p // len(inner.labels) for p in cross.pairs}) > 1:
+                yield Term(name, attribute, cross)
+
+    def line_terms(
+        self, name: str, attribute: str, inner: Encoder, *, least: int | None = None
+    ) -> Iterator[Term]:
+        if self.settings.local and len(inner.labels):
+            least = self.settings.min_pair if least is None else least
+            cross = self.crossed(inner, "line", least=least)
+            if cross is not None:
+                yield Term(name, attribute, cross)
+
+    def crossed(self, inner: Encoder, by: str, *, least: int, sales: int = 1) -> Crossed | None:
+        """Cross an encoder with a factor, with columns for the pairs that occur often enough."""
+        groups = self.levels(by, least=sales)
+        empty = Crossed(inner.source, inner=inner, by=by, groups=groups)
+        cells, k = inner.encode(self.table), len(inner.labels)
+        group = empty.group_of(self.table)[cells.row]
+        code, val = (group * k + cells.col)[group >= 0], cells.val[group >= 0]
+        pairs, place, counts = np.unique(code, return_inverse=True, return_counts=True)
+        centres: tuple[float, ...] = ()
+        if isinstance(inner, Straight):
+            total = np.bincount(group[group >= 0], val, len(groups))
+            size = np.bincount(group[group >= 0], minlength=len(groups))
+            centres = tuple((total / np.maximum(size, 1)).tolist())
+            spread = np.bincount(place, (val - np.array(centres)[code // k]) ** 2, len(pairs))
+            counts = np.where(spread > 1e-12, counts, 0)
+        pairs = pairs[counts >= least]
+        if not len(pairs):
+            return None
+        return Crossed(inner.source, inner, by, groups, tuple(pairs.tolist()), centres)
+
+
+def _nodes(days: Floats, step: float, most: int) -> tuple[float, ...]:
+    """Return equally spaced nodes that end on the last day."""
+    span = float(days.max() - days.min())
+    count = int(np.clip(np.ceil(span / step), 1, most))
+    return tuple(np.linspace(days.min(), days.max(), count + 1).tolist())
+
+
+def _centre(a: Attribute, x: Floats) -> tuple[float, float]:
+    """Return centre and spread of a number on its scale."""
+    typical = float(scaled(np.array([a.typical]), a.scale)[0])
+    spread = float(np.std(x)) if len(x) >= 10 else 0.0
+    if a.direction or spread <= 1e-9:
+        ends = scaled(np.array([a.low, a.high]), a.scale)
+        spread = spread if spread > 1e-9 and not a.direction else float(np.ptp(ends)) / 5
+    return typical, spread
+
+
+def _step(a: Attribute, step: float) -> float:
+    """Return a step in the unit of `a` as a step on its scale, taken at the typical value."""
+    ends = scaled(np.array([a.typical, a.typical + step]), a.scale)
+    return float(ends[1] - ends[0])
+
+
+def _knots(z: Floats, most: int) -> list[float]:
+    """Return knots at the quantiles of a number."""
+    distinct = np.unique(z)
+    if len(distinct) < 4:
+        return []
+    count = min(most, len(distinct) - 2)
+    inner = np.quantile(z, np.linspace(0, 1, count + 2)[1:-1])
+    return [float(k) for k in np.unique(inner) if distinct[0] < k < distinct[-1]]
+
+
+def learn_spec(
+    table: FeatureTable, *, settings: FeatureSettings, assumptions: Assumptions
+) -> FeatureSpec:
+    """Learn which columns the sales can carry.
+
+    Parameters
+    ----------
+    table : FeatureTable
+        Sales.
+    settings : FeatureSettings
+        How rich the columns may be.
+    assumptions : Assumptions
+        Effects that are assumed where the sales are silent.
+
+    Returns
+    -------
+    FeatureSpec
+        Frozen.
+    """
+    learner = _Learner(table, settings, assumptions)
+    lines = learner.levels("line", least=1)
+    return FeatureSpec(tuple(learner.terms()), lines)

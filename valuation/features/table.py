@@ -1,0 +1,265 @@
+"""Columns of sales or of one car, keyed and ready to encode."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from valuation.records import Car, SalesBook
+from valuation.schema import ATTRIBUTES
+
+__all__ = ["AGE_LIMIT", "SALE_FACTORS", "Bag", "Factor", "FeatureTable", "day_number", "key"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+AGE_LIMIT = 25.0
+"""Under this age (years) a car is priced by its age at sale too; over it, by its vintage alone."""
+
+SALE_FACTORS = ("channel", "venue", "region", "basis", "outcome", "reserve")
+"""What is known about a sale beside the car."""
+
+_EPOCH = np.datetime64("1970-01-01", "D")
+
+
+def key(text: object) -> str:
+    """Return the form of a word under which it is counted: lower case, single blanks."""
+    return " ".join(str(text).casefold().split())
+
+
+def day_number(day: date) -> float:
+    """Return a date as days since 1970-01-01."""
+    return float((np.datetime64(day, "D") - _EPOCH).astype(int))
+
+
+@dataclass(frozen=True)
+class Factor:
+    """A category: one code a row (-1 for not stated) into `levels`."""
+
+    codes: Ints
+    levels: tuple[str, ...]
+
+    @classmethod
+    def of(cls, values: Iterable[object]) -> Factor:
+        """Factorise values; None, NaN and blanks are not stated."""
+        column = np.array(list(values), dtype=object)
+        if len(column) == 1:  # one car: factorising costs more than the rest of its features
+            word = "" if pd.isna(column[0]) else key(column[0])
+            return cls(np.array([0 if word else -1], dtype=np.intp), (word,) if word else ())
+        raw, found = pd.factorize(column)
+        keys = [key(v) for v in found]
+        levels = sorted({k for k in keys if k})
+        at = {k: i for i, k in enumerate(levels)}
+        recode = np.array([at.get(k, -1) for k in keys] + [-1], dtype=np.intp)
+        return cls(recode[raw], tuple(levels))
+
+    def take(self, rows: Any) -> Factor:
+        """Return the chosen rows."""
+        return Factor(self.codes[rows], self.levels)
+
+    def text(self) -> list[str]:
+        """Return the level of each row, empty where not stated."""
+        names = [*self.levels, ""]
+        return [names[c] for c in self.codes]
+
+
+@dataclass(frozen=True)
+class Bag:
+    """A set of words for each row, as pairs of row and code; `stated` marks rows with a set."""
+
+    rows: Ints
+    codes: Ints
+    levels: tuple[str, ...]
+    stated: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, sets: Sequence[Sequence[str] | None]) -> Bag:
+        """Collect sets; None is not stated, the empty set is stated."""
+        stated = np.array([s is not None for s in sets], dtype=bool)
+        pairs = [(i, key(w)) for i, s in enumerate(sets) if s for w in dict.fromkeys(s)]
+        levels = sorted({w for _, w in pairs})
+        at = {w: i for i, w in enumerate(levels)}
+        rows = np.array([i for i, _ in pairs], dtype=np.intp)
+        codes = np.array([at[w] for _, w in pairs], dtype=np.intp)
+        return cls(rows, codes, tuple(levels), stated)
+
+    def take(self, rows: Any) -> Bag:
+        """Return the chosen rows."""
+        chosen = np.arange(len(self.stated))[rows]
+        order = np.argsort(self.rows, kind="stable")
+        starts = np.searchsorted(self.rows[order], chosen, side="left")
+        stops = np.searchsorted(self.rows[order], chosen, side="right")
+        counts = stops - starts
+        first = np.repeat(starts - np.append(0, np.cumsum(counts)[:-1]), counts)
+        picked = order[first + np.arange(counts.sum())]
+        return Bag(
+            np.repeat(np.arange(len(chosen)), counts),
+            self.codes[picked],
+            self.levels,
+            self.stated[chosen],
+        )
+
+
+@dataclass(frozen=True)
+class FeatureTable:
+    """Sales or cars in the form that encoders read.
+
+    Parameters
+    ----------
+    n : int
+        Number of rows.
+    numbers : mapping of str to ndarray, shape (n,)
+        Numbers of the contract, ``day`` (days since 1970-01-01) and ``age`` (years at sale);
+        NaN for not stated.
+    factors : mapping of str to Factor
+        Categories of the contract, the sale factors, ``line`` (model line), ``family`` (make and
+        model), ``specification``, ``version`` and ``chassis``.
+    bags : mapping of str to Bag
+        Sets of the contract, ``wording``, ``engine wording`` and ``gearbox wording``.
+    """
+
+    n: int
+    numbers: Mapping[str, Floats]
+    factors: Mapping[str, Factor]
+    bags: Mapping[str, Bag]
+
+    def take(self, rows: Any) -> FeatureTable:
+        """Return the chosen rows (mask or positions)."""
+        numbers = {k: v[rows] for k, v in self.numbers.items()}
+        return FeatureTable(
+            len(numbers["day"]),
+            numbers,
+            {k: f.take(rows) for k, f in self.factors.items()},
+            {k: b.take(rows) for k, b in self.bags.items()},
+        )
+
+    def at(self, day: float) -> FeatureTable:
+        """Return the same rows on another day (days since 1970-01-01, NaN for undated)."""
+        days = np.full(self.n, day)
+        numbers = {**self.numbers, "day": days, "age": _age(days, self.numbers["year"])}
+        return replace(self, numbers=numbers)
+
+
+def _age(day: Floats, year: Floats) -> Floats:
+    """Age at sale in years, at least zero."""
+    return np.maximum(1970.0 + day / 365.25 - year, 0.0)
+
+
+def table_of_book(book: SalesBook, words: Mapping[str, Sequence[Sequence[str]]]) -> FeatureTable:
+    """Build the feature table of a sales book.
+
+    Parameters
+    ----------
+    book : SalesBook
+        Sales.
+    words : mapping of str to sequence of sequences of str
+        For ``wording``, ``engine wording`` and ``gearbox wording`` the words of each sale.
+
+    Returns
+    -------
+    FeatureTable
+        One row a sale.
+    """
+    t = book.table
+    days = t["sale_date"].to_numpy().astype("datetime64[D]")
+    day = np.where(np.isnat(days), np.nan, (days - _EPOCH).astype(float))
+    columns: dict[str, Any] = {a.name: t[a.name].to_numpy() for a in ATTRIBUTES}
+    columns |= {f: t[f].to_numpy() for f in (*SALE_FACTORS, "chassis")}
+    return _build(len(t), day, columns, words)
+
+
+def table_of_car(car: Car, day: float, words: Mapping[str, Sequence[str]]) -> FeatureTable:
+    """Build the one-row feature table of a car to be valued on a day.
+
+    Parameters
+    ----------
+    car : Car
+        The car.
+    day : float
+        Days since 1970-01-01, NaN for an undated market.
+    words : mapping of str to sequence of str
+        As for :func:`table_of_book`, for this car.
+
+    Returns
+    -------
+    FeatureTable
+        One row.
+    """
+    columns: dict[str, Any] = {}
+    stated = car.values  # noqa: PD011 (a mapping of attributes, not a frame)
+    for a in ATTRIBUTES:
+        value = stated.get(a.name)
+        if a.kind == "number":
+            columns[a.name] = np.array([value if isinstance(value, float | int) else np.nan])
+        else:
+            columns[a.name] = [value]
+    for f in SALE_FACTORS:
+        columns[f] = [car.sale.get(f)]
+    columns["chassis"] = [car.chassis or None]
+    return _build(1, np.array([day]), columns, {k: [v] for k, v in words.items()})
+
+
+def _build(
+    n: int, day: Floats, columns: Mapping[str, Any], words: Mapping[str, Sequence[Sequence[str]]]
+) -> FeatureTable:
+    numbers: dict[str, Floats] = {"day": day}
+    factors: dict[str, Factor] = {}
+    bags: dict[str, Bag] = {}
+    for a in ATTRIBUTES:
+        if a.kind == "number":
+            numbers[a.name] = np.asarray(columns[a.name], dtype=np.float64)
+        elif a.kind == "category":
+            factors[a.name] = Factor.of(columns[a.name])
+        else:
+            bags[a.name] = Bag.of(list(columns[a.name]))
+    for f in (*SALE_FACTORS, "chassis"):
+        factors[f] = Factor.of(columns[f])
+    numbers["age"] = _age(day, numbers["year"])
+    for name, sets in words.items():
+        bags[name] = Bag.of(sets)
+    factors |= _identity(n, factors, [w[:1] for w in words.get("wording", [()] * n)])
+    factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
+    factors["specification"] = _specification(n, numbers, factors)
+    factors["year level"] = _levels_of(numbers["year"], 0)
+    factors["engine size level"] = _levels_of(numbers["engine_size"], 1)
+    return FeatureTable(n, numbers, factors, bags)
+
+
+def _identity(
+    n: int, factors: Mapping[str, Factor], first: Sequence[Sequence[str]]
+) -> dict[str, Factor]:
+    """Return family (make and model) and model line (with the generation).
+
+    A car without a model is grouped by its make and the first word of its title.
+    """
+    make, model, generation = (factors[k].text() for k in ("make", "model", "generation"))
+    family, line = [], []
+    for i in range(n):
+        second = model[i] or (f"({first[i][0]})" if len(first[i]) else "")
+        family.append(f"{make[i]} | {second}")
+        line.append(f"{family[-1]} | {generation[i]}" if generation[i] else family[-1])
+    return {"family": Factor.of(family), "line": Factor.of(line)}
+
+
+def _levels_of(x: Floats, digits: int) -> Factor:
+    """Return a number as a category of its rounded values."""
+    rounded, codes = np.unique(np.round(x, digits), return_inverse=True)
+    known = rounded[~np.isnan(rounded)]
+    codes = np.where(np.isnan(x), -1, codes)
+    return Factor(codes.astype(np.intp), tuple(f"{v:.{digits}f}" for v in known))
+
+
+def _specification(n: int, numbers: Mapping[str, Floats], factors: Mapping[str, Factor]) -> Factor:
+    """Return engine, fuel and gearbox as one word: what lists without a variant go by."""
+    size = numbers["engine_size"]
+    fuel, gearbox = factors["fuel"].text(), factors["transmission"].text()
+    known = ~np.isnan(size)
+    return Factor.of(
+        [f"{size[i]:.1f} {fuel[i]} {gearbox[i]}" if known[i] else None for i in range(n)]
+    )

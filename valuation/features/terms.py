@@ -1,0 +1,158 @@
+"""Terms: an encoder with its place in the explanation and the way its columns are held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from valuation.features.encoders import Crossed, Encoder
+from valuation.features.table import FeatureTable
+from valuation.models.layout import Layout, Penalty
+
+__all__ = ["Design", "FeatureSpec", "Term"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Term:
+    """One block of columns.
+
+    Parameters
+    ----------
+    name : str
+        Name of the block.
+    attribute : str
+        The line of the explanation it belongs to: an attribute of the contract, a sale factor,
+        ``start``, ``market`` or ``wording``.
+    encoder : Encoder
+        What makes its columns.
+    penalty : {"free", "estimated", "assumed"}
+        How its columns are held.
+    mean, sd : tuple of float
+        Centre and strength of assumed columns, empty otherwise.
+    """
+
+    name: str
+    attribute: str
+    encoder: Encoder
+    penalty: Penalty = "estimated"
+    mean: tuple[float, ...] = ()
+    sd: tuple[float, ...] = ()
+
+    @property
+    def local(self) -> bool:
+        """Whether the columns are local to a model line."""
+        return isinstance(self.encoder, Crossed) and self.encoder.by == "line"
+
+
+@dataclass(frozen=True)
+class Design:
+    """The design of some rows.
+
+    Parameters
+    ----------
+    X : scipy.sparse.csr_array, shape (n, n_columns)
+        Columns in the order of the terms.
+    line : ndarray of int, shape (n,)
+        Model line of each row, -1 for one never seen.
+    """
+
+    X: sparse.csr_array
+    line: Ints
+
+
+@dataclass(frozen=True)
+class FeatureSpec:
+    """What was asked and what was learned, frozen, to be replayed on any car.
+
+    Parameters
+    ----------
+    terms : tuple of Term
+        Blocks in the order of their columns.
+    lines : tuple of str
+        Model lines of the sales it was learned from.
+    """
+
+    terms: tuple[Term, ...]
+    lines: tuple[str, ...]
+    starts: tuple[int, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        sizes = [len(t.encoder.labels) for t in self.terms]
+        object.__setattr__(self, "starts", tuple(int(v) for v in np.cumsum([0, *sizes])))
+
+    @property
+    def n_columns(self) -> int:
+        """Number of columns of the design."""
+        return self.starts[-1]
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Name of each column."""
+        return tuple(label for t in self.terms for label in t.encoder.labels)
+
+    @property
+    def attributes(self) -> tuple[str, ...]:
+        """Lines of the explanation, in the order in which they first appear."""
+        return tuple(dict.fromkeys(t.attribute for t in self.terms))
+
+    def column_attribute(self) -> Ints:
+        """Return for each column the position of its line in :attr:`attributes`."""
+        at = {a: i for i, a in enumerate(self.attributes)}
+        sizes = np.diff(self.starts)
+        return np.repeat(np.array([at[t.attribute] for t in self.terms], dtype=np.intp), sizes)
+
+    def layout(self) -> Layout:
+        """Return how the columns are grouped, held and owned."""
+        sizes = np.diff(self.starts)
+        owner = np.full(self.n_columns, -1, dtype=np.intp)
+        mean, sd = np.zeros(self.n_columns), np.full(self.n_columns, np.inf)
+        for t, a, b in zip(self.terms, self.starts[:-1], self.starts[1:], strict=True):
+            if t.local and isinstance(t.encoder, Crossed):
+                owner[a:b] = np.array(t.encoder.pairs, dtype=np.intp) // len(t.encoder.inner.labels)
+            if t.penalty == "assumed":
+                mean[a:b], sd[a:b] = t.mean, t.sd
+        return Layout(
+            tuple(t.name for t in self.terms),
+            tuple(t.penalty for t in self.terms),
+            np.repeat(np.arange(len(self.terms), dtype=np.intp), sizes),
+            owner,
+            mean,
+            sd,
+        )
+
+    def transform(self, table: FeatureTable) -> Design:
+        """Encode rows.
+
+        Parameters
+        ----------
+        table : FeatureTable
+            Sales, or one car.
+
+        Returns
+        -------
+        Design
+            Their columns and model lines.
+        """
+        row, col, val = [], [], []
+        for t, start in zip(self.terms, self.starts[:-1], strict=True):
+            cells = t.encoder.encode(table)
+            row.append(cells.row)
+            col.append(cells.col + start)
+            val.append(cells.val)
+        shape = (table.n, self.n_columns)
+        cells_all = (np.concatenate(val), (np.concatenate(row), np.concatenate(col)))
+        X = sparse.coo_array(cells_all, shape=shape).tocsr()
+        return Design(X, self.line_of(table))
+
+    def line_of(self, table: FeatureTable) -> Ints:
+        """Return the model line of each row, -1 for one never seen."""
+        at = {v: i for i, v in enumerate(self.lines)}
+        factor = table.factors["line"]
+        to = np.array([at.get(v, -1) for v in factor.levels] + [-1], dtype=np.intp)
+        return to[factor.codes]

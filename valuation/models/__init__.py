@@ -1,0 +1,1 @@
+"""Models of tables: the hedonic regression, comparable sales, ranges."""
