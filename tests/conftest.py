@@ -1,0 +1,138 @@
+"""Hand-made valuations of an invented car, for everything that shows one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from valuation.results import (
+    Adjustment,
+    Comparable,
+    Contribution,
+    Evidence,
+    NoRange,
+    PriceRange,
+    Valuation,
+)
+
+LINES = (
+    ("body", "Body", "convertible", 9_450, 7_900, 11_020, 214, 0.97, ""),
+    ("condition_grade", "Condition grade", "81 points", 6_120, 3_300, 8_900, 96, 0.71, "sharp"),
+    ("engine_originality", "Engine originality", "later replacement", -5_240, -8_100, -2_300, 41,
+     0.46, "engine replaced in 2009"),
+    ("transmission", "Transmission", "automatic", -2_310, -3_700, -900, 188, 0.93, "3-spd A/T"),
+    ("documents", "Documents", "build record, bills", 1_875, 200, 3_500, 33, 0.28, ""),
+    ("colour", "Colour", "red", 640, -150, 1_430, 305, 0.9, ""),
+    ("mileage", "Mileage", "61,400 miles", -905, -1_700, -100, 260, 0.88, "61.4k"),
+    ("sale", "Sale", "live auction, hammer price", -1_420, -2_600, -200, 720, 1.0, ""),
+    ("market", "Market since the last sale", "level held", 0, -900, 900, 720, 1.0, ""),
+    ("steering_side", "Steering side", "left", 0, -300, 300, 12, 0.0, ""),
+    ("wording", "Wording of the advert", "“barn”, “long stored”", -310, -900, 280, 57, 1.0, ""),
+    ("closest sales", "The closest sales brought more", "", 1_133, -600, 2_900, 6, 1.0, ""),
+    ("correction", "Forecast correction and skew of the unknowns", "", -233, -233, -233, 410, 1.0,
+     ""),
+)  # fmt: skip
+
+SALES = (
+    ("L-1042", "1967 Torvane GT convertible, 4-speed", date(2025, 5, 17), 51_500, 0.31,
+     (("market", "Market", "May 2025", "Sep 2025", 620, 1.2),
+      ("transmission", "Transmission", "manual", "automatic", -2_540, -5.0),
+      ("condition_grade", "Condition grade", "78 points", "81 points", 780, 1.6))),
+    ("L-0871", "1966 Torvane GT convertible, restored", date(2024, 11, 2), 58_250, 0.22,
+     (("market", "Market", "Nov 2024", "Sep 2025", 1_180, 2.0),
+      ("condition_grade", "Condition grade", "93 points", "81 points", -3_910, -6.8),
+      ("engine_originality", "Engine originality", "numbers-matching", "later replacement",
+       -7_320, -13.6),
+      ("year", "Year", "1966", "1967", 205, 0.4))),
+    ("L-0990", "1968 Torvane GT coupé", date(2025, 3, 29), 34_800, 0.18,
+     (("market", "Market", "Mar 2025", "Sep 2025", 510, 1.4),
+      ("body", "Body", "coupé", "convertible", 9_260, 22.3),
+      ("documents", "Documents", "none", "build record, bills", 1_560, 3.6))),
+    ("L-0644", "1967 Torvane GT convertible", date(2024, 6, 8), 41_000, 0.12,
+     (("market", "Market", "Jun 2024", "Sep 2025", 1_640, 3.9),
+      ("condition_grade", "Condition grade", "58 points", "81 points", 6_890, 15.1))),
+)  # fmt: skip
+
+
+def _lines() -> tuple[Contribution, ...]:
+    return tuple(
+        Contribution(name, label, value, amount, float(amount), low, high, sales, share, statement)
+        for name, label, value, amount, low, high, sales, share, statement in LINES
+    )
+
+
+def _sales() -> tuple[Comparable, ...]:
+    made = []
+    for sale_id, title, day, price, weight, steps in SALES:
+        adjustments = tuple(Adjustment(*step) for step in steps)
+        adjusted = price + sum(a.amount for a in adjustments)
+        net = sum(a.percent for a in adjustments)
+        gross = sum(abs(a.percent) for a in adjustments)
+        made.append(
+            Comparable(
+                sale_id, title, day, price, adjusted, net, gross, weight, "hammer price", "sold",
+                "live auction", adjustments,
+            )
+        )  # fmt: skip
+    return tuple(made)
+
+
+def build(**changes: object) -> Valuation:
+    """Return the example with some fields changed; central follows from the lines."""
+    lines = changes.pop("contributions", _lines())
+    start = 41_200
+    valuation = Valuation(
+        car="1967 Torvane GT convertible",
+        as_of=date(2025, 9, 12),
+        currency="EUR",
+        basis="hammer price",
+        estimand="price if sold",
+        central=start + sum(c.amount for c in lines),
+        range=PriceRange(0.8, 41_340, 60_120),
+        ranges=(
+            PriceRange(0.5, 45_410, 54_930),
+            PriceRange(0.8, 41_340, 60_120),
+            PriceRange(0.95, 35_700, 70_250),
+        ),
+        start_label="typical Torvane GT on 12 September 2025",
+        start=start,
+        contributions=lines,
+        comparables=_sales(),
+        evidence=Evidence(
+            "fair",
+            "model line",
+            214,
+            False,
+            ("Three of the four closest sales are older than five months.",),
+        ),
+        cautions=("The seller's claims have not been checked by anyone.",),
+    )
+    return replace(valuation, **changes)  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def build_valuation() -> Callable[..., Valuation]:
+    """Return the builder of hand-made valuations."""
+    return build
+
+
+@pytest.fixture
+def example() -> Valuation:
+    """Return a valuation with everything in it."""
+    return build()
+
+
+@pytest.fixture
+def bare() -> Valuation:
+    """Return a valuation of a car that the evidence can't carry."""
+    return build(
+        as_of=None,
+        range=NoRange("Only 2 sales of this make are known; 8 are needed."),
+        ranges=(),
+        comparables=(),
+        evidence=Evidence("none", "market", 2, True, ()),
+        cautions=(),
+    )

@@ -1,0 +1,111 @@
+"""From a figure to a piece of SVG that can stand inside a page, the same bytes every time."""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+import warnings
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from valuation.report.palette import FAINT, INK, QUIET
+
+__all__ = ["blank_axes", "money_axis", "to_svg", "write_text"]
+
+_SETTINGS: dict[Any, Any] = {
+    "svg.hashsalt": "valuation",
+    "svg.fonttype": "none",
+    "font.family": "sans-serif",
+    "hatch.linewidth": 1.1,
+    "axes.unicode_minus": False,
+}
+_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
+
+
+def blank_axes(width: float, height: float) -> tuple[Figure, Axes]:
+    """Return a figure of `width` by `height` inches with one axes and no frame.
+
+    The figure belongs to no window and no global state, so it needs no closing.
+    """
+    figure = Figure(figsize=(width, height), layout="constrained")
+    axes = figure.add_subplot()
+    for side in ("top", "left", "right"):
+        axes.spines[side].set_visible(False)
+    axes.spines["bottom"].set_color(QUIET)
+    axes.tick_params(axis="x", colors=INK, labelsize=9)
+    axes.set_axisbelow(True)
+    axes.set_yticks([])
+    return figure, axes
+
+
+def money_axis(axes: Axes, currency: str, ticks: int) -> None:
+    """Give the x axis at most `ticks` amounts with separators and a light grid."""
+    axes.xaxis.set_major_locator(MaxNLocator(nbins=ticks, steps=[1, 2, 2.5, 5, 10]))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda amount, _: f"{amount:,.0f}"))
+    axes.set_xlabel(currency, color=QUIET, fontsize=9)
+    axes.grid(axis="x", color=FAINT, linewidth=0.6)
+
+
+def write_text(
+    axes: Axes, x: float, y: float, text: str, *, shift: float = 0, **options: Any
+) -> None:
+    """Write words into a chart as they are: a dollar sign starts no formula.
+
+    `shift` moves them to the right by so many points; options are those of a matplotlib text.
+    """
+    style: dict[str, Any] = {"color": INK, "fontsize": 9.5, "va": "center"} | options
+    axes.annotate(
+        text,
+        (x, y),
+        (shift, 0),
+        textcoords="offset points",
+        parse_math=False,
+        annotation_clip=False,
+        **style,
+    )
+
+
+def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:
+    """Return a figure as an ``<svg>`` element with a text alternative.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        What to draw.
+    name : str
+        Prefix of every id in the element, so that several fit on one page.
+    title, description : str
+        Read out in place of the drawing.
+
+    Returns
+    -------
+    str
+        The element: no date, no fixed size, no address of anything outside.
+    """
+    buffer = io.StringIO()
+    with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
+        # The reader's own fonts are used, so a glyph that ours lacks is no loss.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        figure.savefig(buffer, format="svg", metadata=_METADATA, transparent=True)
+    return _as_element(buffer.getvalue(), name, title, description)
+
+
+def _as_element(svg: str, name: str, title: str, description: str) -> str:
+    body = svg[svg.index("<svg") :]
+    body = re.sub(r"<metadata>.*?</metadata>|<!--.*?-->", "", body, flags=re.DOTALL)
+    body = re.sub(r"url\(#", f"url(#{name}-", body)
+    body = re.sub(r'xlink:href="#', f'href="#{name}-', body)
+    body = re.sub(r'\bid="', f'id="{name}-', body)
+    viewbox = re.search(r'viewBox="[^"]*"', body)
+    head = (
+        f'<svg {viewbox.group() if viewbox else ""} role="img" class="{name}"'
+        f' aria-labelledby="{name}-title {name}-desc">\n'
+        f'<title id="{name}-title">{html.escape(title)}</title>\n'
+        f'<desc id="{name}-desc">{html.escape(description)}</desc>'
+    )
+    return head + body[body.index(">") + 1 :].rstrip()

@@ -1,0 +1,163 @@
+"""A page is data: sections made of blocks, turned into HTML last."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["Block", "Bullets", "Cell", "Chart", "Figures", "Grid", "Page", "Paragraph", "Section"]
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text.
+
+    Parameters
+    ----------
+    text : str
+        Plain text; it is escaped when rendered.
+    weight : {"plain", "lead", "quiet", "warning"}
+        How it is set.
+    """
+
+    text: str
+    weight: str = "plain"
+    kind: str = "paragraph"
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list of sentences.
+
+    Parameters
+    ----------
+    items : tuple of str
+        Plain texts.
+    """
+
+    items: tuple[str, ...]
+    kind: str = "bullets"
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """The few numbers that a reader came for, each with its name.
+
+    Parameters
+    ----------
+    pairs : tuple of (str, str, str)
+        Name, value and one line of explanation; the first is set largest.
+    """
+
+    pairs: tuple[tuple[str, str, str], ...]
+    kind: str = "figures"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table.
+
+    Parameters
+    ----------
+    text : str
+        First line.
+    note : str
+        Second line, set smaller.
+    mark : str
+        A word that stands out, such as ``large``.
+    number : bool
+        True to set it flush right.
+    """
+
+    text: str
+    note: str = ""
+    mark: str = ""
+    number: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table with a heading for every row and column.
+
+    Parameters
+    ----------
+    caption : str
+        What the table shows.
+    columns : tuple of Cell
+        Column headings; the first is that of the row headings.
+    rows : tuple of tuple of Cell
+        Each row starts with its heading.
+    totals : tuple of int
+        Positions of the rows that sum up others.
+    style : str
+        Class of the element.
+    """
+
+    caption: str
+    columns: tuple[Cell, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    totals: tuple[int, ...] = ()
+    style: str = "plain"
+    kind: str = "grid"
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A drawing in two widths; a reader sees the one that fits.
+
+    Parameters
+    ----------
+    wide, narrow : str
+        Elements made by :func:`valuation.report.drawing.to_svg`.
+    caption : str
+        How to read it.
+    """
+
+    wide: str
+    narrow: str
+    caption: str
+    kind: str = "chart"
+
+
+Block = Paragraph | Bullets | Figures | Grid | Chart
+"""What a section is made of."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of a page under its own heading.
+
+    Parameters
+    ----------
+    name : str
+        Anchor of the section.
+    heading : str
+        Its heading.
+    blocks : tuple of Block
+        Its content in order.
+    """
+
+    name: str
+    heading: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A whole page.
+
+    Parameters
+    ----------
+    title : str
+        Its main heading.
+    subtitle : str
+        What and when, in one line.
+    sections : tuple of Section
+        Its parts in order.
+    language : str
+        BCP 47 code.
+    """
+
+    title: str
+    subtitle: str
+    sections: tuple[Section, ...]
+    language: str = "en"

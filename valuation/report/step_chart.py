@@ -1,0 +1,132 @@
+"""The explanation as a picture: step by step from the typical car to this one."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+
+from valuation.money import format_money
+from valuation.report.drawing import blank_axes, money_axis, to_svg, write_text
+from valuation.report.page import Chart
+from valuation.report.palette import INK, LOWERS, PAPER, QUIET, RAISES
+from valuation.report.steps import Step, chart_steps
+from valuation.report.words import capital, shorten
+from valuation.results import Valuation
+
+__all__ = ["step_chart", "step_figure"]
+
+_CAPTION = (
+    "Read from top to bottom. A plain bar pointing right raises the price, a hatched bar pointing "
+    "left lowers it. Thin lines: 90% interval of a step. The scale does not start at 0."
+)
+
+
+def step_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
+    """Draw every step from the start to the central estimate as a bar that points its way.
+
+    Parameters
+    ----------
+    valuation : Valuation
+        What to explain.
+    narrow : bool, default False
+        True for a phone: labels stand above their bar.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        One axes, a row for the start, one for each step and one for the central estimate.
+    """
+    steps = chart_steps(valuation)
+    rows = len(steps) + 2
+    gap = 1.75 if narrow else 1.0
+    height = (rows * gap + 0.8) * (0.34 if narrow else 0.4)
+    figure, axes = blank_axes(3.7 if narrow else 7.4, height)
+    axes.set_ylim(-(rows - 1) * gap - 0.7, 0.7 if not narrow else 1.1)
+    _limits(axes, valuation, steps)
+    _draw_level(axes, valuation.start_label, valuation.start, 0, narrow=narrow)
+    for place, step in enumerate(steps, start=1):
+        _draw_step(axes, step, -place * gap, gap, narrow=narrow)
+    _draw_level(axes, "Central estimate", valuation.central, -(rows - 1) * gap, narrow=narrow)
+    money_axis(axes, valuation.currency, 4 if narrow else 7)
+    return figure
+
+
+def step_chart(valuation: Valuation) -> Chart:
+    """Return the step chart in both widths with its text alternative."""
+    title = f"From the typical car to {valuation.car}"
+    described = _describe(valuation)
+    wide, narrow = (
+        to_svg(
+            step_figure(valuation, narrow=slim),
+            name="steps-narrow" if slim else "steps-wide",
+            title=title,
+            description=described,
+        )
+        for slim in (False, True)
+    )
+    return Chart(wide, narrow, _CAPTION)
+
+
+def _limits(axes: Axes, valuation: Valuation, steps: list[Step]) -> None:
+    reached = [float(valuation.start), float(valuation.central)]
+    reached += [float(s.before + s.amount) for s in steps]
+    reached += [s.before + end for s in steps if s.interval for end in s.interval]
+    low, high = min(reached), max(reached)
+    span = (high - low) or 0.2 * high
+    axes.set_xlim(max(0.0, low - 0.22 * span), high + 0.22 * span)
+
+
+def _draw_level(axes: Axes, label: str, amount: int, y: float, *, narrow: bool) -> None:
+    axes.plot([amount], [y], "D", color=INK, markersize=8)
+    written = format_money(amount, "")
+    write_text(axes, amount, y, written, shift=9, fontweight="bold", fontsize=10.5)
+    _draw_label(axes, capital(label), y, narrow=narrow, bold=True)
+
+
+def _draw_step(axes: Axes, step: Step, y: float, gap: float, *, narrow: bool) -> None:
+    after = step.before + step.amount
+    axes.plot([step.before] * 2, [y + gap, y], color=QUIET, linewidth=0.7, zorder=0)
+    axes.add_patch(_arrow(axes, step.before, after, y, rises=step.amount > 0))
+    if step.interval:
+        ends = [step.before + end for end in step.interval]
+        axes.plot(ends, [y, y], color=INK, linewidth=1.1, marker="|", markersize=6, zorder=4)
+    right = max(step.before, after, *(step.before + e for e in step.interval or (0.0,)))
+    axes.plot([after] * 2, [y, y - gap], color=QUIET, linewidth=0.7, zorder=0)
+    write_text(axes, right, y, format_money(step.amount, "", signed=True), shift=7)
+    label = f"{step.label}: {step.value}" if step.value else step.label
+    _draw_label(axes, label, y, narrow=narrow, bold=False)
+
+
+def _arrow(axes: Axes, before: int, after: int, y: float, *, rises: bool) -> Polygon:
+    low, high = axes.get_xlim()
+    head = min(abs(after - before), 0.014 * (high - low))
+    neck = after - head if rises else after + head
+    above, below = y + 0.28, y - 0.28
+    points = [(before, below), (neck, below), (after, y), (neck, above), (before, above)]
+    if rises:
+        return Polygon(points, facecolor=RAISES, edgecolor=RAISES, linewidth=0.8, zorder=3)
+    return Polygon(points, facecolor=PAPER, edgecolor=LOWERS, hatch="////", linewidth=1.2, zorder=3)
+
+
+def _draw_label(axes: Axes, label: str, y: float, *, narrow: bool, bold: bool) -> None:
+    weight = "bold" if bold else "normal"
+    left = axes.get_xlim()[0]
+    if narrow:
+        ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.8}
+        written = shorten(label, 46)
+        write_text(axes, left, y + 0.7, written, fontsize=9, fontweight=weight, bbox=ground)
+    else:
+        write_text(axes, left, y, shorten(label, 42), ha="right", shift=-10, fontweight=weight)
+
+
+def _describe(valuation: Valuation) -> str:
+    money = valuation.currency
+    said = [f"{valuation.start_label}: {format_money(valuation.start, money)}."]
+    said += [
+        f"{s.label}{f' ({s.value})' if s.value else ''}: "
+        f"{format_money(s.amount, money, signed=True)}."
+        for s in chart_steps(valuation)
+    ]
+    said.append(f"Central estimate: {format_money(valuation.central, money)}.")
+    return " ".join(said)

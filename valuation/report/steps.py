@@ -1,0 +1,97 @@
+"""The lines of an explanation in the order in which charts and tables show them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from valuation.report.words import plural
+from valuation.results import Contribution, Valuation
+
+__all__ = ["Step", "chart_steps", "in_order", "without_effect"]
+
+_LAST = ("closest sales", "correction")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the chart from the start to the central estimate.
+
+    Parameters
+    ----------
+    label : str
+        What changes the price.
+    value : str
+        Value of this car, empty for a sum of lines.
+    amount : int
+        Money added.
+    before : int
+        Amount reached before the step.
+    interval : tuple of float, or None
+        90 % interval of the amount; None for a sum of lines or a remainder.
+    """
+
+    label: str
+    value: str
+    amount: int
+    before: int
+    interval: tuple[float, float] | None
+
+
+def in_order(lines: Sequence[Contribution]) -> list[Contribution]:
+    """Return the lines with money in them: largest first, corrections at the end."""
+    moving = [line for line in lines if line.amount]
+    return sorted(moving, key=_rank)
+
+
+def without_effect(lines: Sequence[Contribution]) -> list[Contribution]:
+    """Return the lines that come to nothing in whole units."""
+    return [line for line in lines if not line.amount]
+
+
+def chart_steps(valuation: Valuation, *, most: int = 10) -> list[Step]:
+    """Return at most `most` steps; the smallest attributes go together into one.
+
+    Parameters
+    ----------
+    valuation : Valuation
+        What is explained.
+    most : int, default 10
+        Greatest number of steps, at least 4.
+
+    Returns
+    -------
+    list of Step
+        Start plus all amounts is the central estimate.
+    """
+    lines = in_order(valuation.contributions)
+    ends = [line for line in lines if line.attribute in _LAST]
+    lines = [line for line in lines if line.attribute not in _LAST]
+    room = most - len(ends)
+    small: list[Contribution] = []
+    if len(lines) > room:
+        lines, small = lines[: room - 1], lines[room - 1 :]
+    drawn = [(c.label, c.value, c.amount, _interval(c)) for c in lines]
+    together = f"{plural(len(small), 'smaller line')} together"
+    summed = [(together, "", sum(c.amount for c in small), None)] if small else []
+    closing = [(c.label, c.value, c.amount, _interval(c)) for c in ends]
+    return _run(valuation.start, [*drawn, *summed, *closing])
+
+
+def _run(
+    start: int, parts: Sequence[tuple[str, str, int, tuple[float, float] | None]]
+) -> list[Step]:
+    steps, reached = [], start
+    for label, value, amount, interval in parts:
+        steps.append(Step(label, value, amount, reached, interval))
+        reached += amount
+    return steps
+
+
+def _interval(line: Contribution) -> tuple[float, float] | None:
+    return (line.lower, line.upper) if line.lower < line.upper else None
+
+
+def _rank(line: Contribution) -> tuple[int, int, str]:
+    place = _LAST.index(line.attribute) + 1 if line.attribute in _LAST else 0
+    return place, -abs(line.amount), line.attribute
