@@ -21,7 +21,7 @@ from valuation.features.encoders import (
     Walk,
     scaled,
 )
-from valuation.features.table import AGE_LIMIT, SALE_FACTORS, FeatureTable
+from valuation.features.table import AGE_LIMIT, LEVELLED, SALE_FACTORS, FeatureTable
 from valuation.features.terms import FeatureSpec, Term
 from valuation.schema import ATTRIBUTES, Attribute
 
@@ -36,8 +36,8 @@ class FeatureSettings:
 
     Parameters
     ----------
-    knots : int
-        Largest number of bends of a curve.
+    knots, line_knots : int
+        Largest number of bends of a curve, in common and of a model line.
     min_level, min_pair, min_word : int
         Fewest sales for a column of a level, of a pair of model line and level, of a word.
     max_words : int
@@ -51,6 +51,7 @@ class FeatureSettings:
     """
 
     knots: int = 12
+    line_knots: int = 4
     min_level: int = 2
     min_pair: int = 2
     min_word: int = 4
@@ -113,8 +114,7 @@ class _Learner:
         if self.settings.local:
             yield from self.line_terms("model line", "model", Ones("ones"), least=1)
             for source, attribute in (
-                ("year level", "year"),
-                ("engine size level", "engine_size"),
+                *((f"{name} level", name) for name in LEVELLED),
                 ("specification", "specification"),
                 ("version", "wording"),
             ):
@@ -143,34 +143,17 @@ class _Learner:
             yield Term(f"{a.name} not stated", a.name, Silent(a.name))
         if not varies:
             return
-        if a.curve:
-            yield from self.curve(a, straight, x)
+        bend = _bend(straight, x, self.settings.knots) if a.curve else None
+        if bend is not None:
+            yield Term(f"{a.name} curve", a.name, bend)
         if a.name == "year":
             yield from self.age()
         if a.by_line:
             yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
             yield from self.line_terms(f"{a.name} by model line", a.name, straight)
-
-    def curve(self, a: Attribute, straight: Straight, x: Floats) -> Iterator[Term]:
-        z = (x - straight.centre) / straight.spread
-        z = z[~np.isnan(z)]
-        knots = _knots(z, self.settings.knots)
-        if not len(knots):
-            return
-        fits = [np.polyfit(z, np.maximum(z - k, 0.0), 1) for k in knots]
-        yield Term(
-            f"{a.name} curve",
-            a.name,
-            Curve(
-                a.name,
-                scale=a.scale,
-                centre=straight.centre,
-                spread=straight.spread,
-                knots=tuple(knots),
-                level=tuple(float(f[1]) for f in fits),
-                slope=tuple(float(f[0]) for f in fits),
-            ),
-        )
+            few = _bend(straight, x, self.settings.line_knots) if a.curve else None
+            if few is not None:
+                yield from self.line_terms(f"{a.name} curve by model line", a.name, few)
 
     def age(self) -> Iterator[Term]:
         age = self.table.numbers["age"]
@@ -333,6 +316,25 @@ def _knots(z: Floats, most: int) -> list[float]:
     count = min(most, len(distinct) - 2)
     inner = np.quantile(z, np.linspace(0, 1, count + 2)[1:-1])
     return [float(k) for k in np.unique(inner) if distinct[0] < k < distinct[-1]]
+
+
+def _bend(straight: Straight, x: Floats, most: int) -> Curve | None:
+    """Return the curve that goes with a straight effect, None if the number takes few values."""
+    z = (x - straight.centre) / straight.spread
+    z = z[~np.isnan(z)]
+    knots = _knots(z, most)
+    if not knots:
+        return None
+    fits = [np.polyfit(z, np.maximum(z - k, 0.0), 1) for k in knots]
+    return Curve(
+        straight.source,
+        scale=straight.scale,
+        centre=straight.centre,
+        spread=straight.spread,
+        knots=tuple(knots),
+        level=tuple(float(f[1]) for f in fits),
+        slope=tuple(float(f[0]) for f in fits),
+    )
 
 
 def learn_spec(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from valuation.records import Car, SalesBook
 from valuation.schema import ATTRIBUTES
 
-__all__ = ["AGE_LIMIT", "SALE_FACTORS", "Bag", "Factor", "FeatureTable", "day_number", "key"]
+__all__ = ["AGE_LIMIT", "LEVELLED", "SALE_FACTORS", "Bag", "Factor", "FeatureTable", "day_number", "key"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -24,6 +24,9 @@ AGE_LIMIT = 25.0
 
 SALE_FACTORS = ("channel", "venue", "region", "basis", "outcome", "reserve")
 """What is known about a sale beside the car."""
+
+LEVELLED = {"year": 0, "engine_size": 1, "fuel_economy": 1, "annual_tax": 0}
+"""Numbers that also set versions apart as categories, with the decimals that count."""
 
 _EPOCH = np.datetime64("1970-01-01", "D")
 
@@ -226,8 +229,8 @@ def _build(
     factors |= _identity(n, factors, [w[:1] for w in words.get("wording", [()] * n)])
     factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
     factors["specification"] = _specification(n, numbers, factors)
-    factors["year level"] = _levels_of(numbers["year"], 0)
-    factors["engine size level"] = _levels_of(numbers["engine_size"], 1)
+    for name, digits in LEVELLED.items():
+        factors[f"{name} level"] = _levels_of(numbers[name], digits)
     return FeatureTable(n, numbers, factors, bags)
 
 
