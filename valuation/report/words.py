@@ -51,7 +51,7 @@ _STRENGTHS = {
     "strong": "Strong: many sales of such cars, close to this one.",
     "fair": "Fair: enough sales for a range, but not many close to this car.",
     "thin": "Thin: few sales of such cars. Treat the range as a first orientation.",
-    "none": "None: no sales of such cars. Don't rely on the figure.",
+    "none": "Missing: hardly a sale of such a car is known. Don't rely on the figure.",
 }
 
 

@@ -1,0 +1,128 @@
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from valuation.report.closest_section import closest_section
+from valuation.report.page import Grid, Paragraph, Section
+from valuation.report.range_section import range_section
+from valuation.report.reasons_section import reasons_section
+from valuation.report.render import render_section
+from valuation.report.trust_section import cautions_section, evidence_section
+from valuation.results import Comparable, Valuation
+
+Build = Callable[..., Valuation]
+
+
+def shown(section: Section) -> str:
+    """Return what a section says: no style, no drawings, no empty lines."""
+    html = render_section(section)
+    html = re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)
+    html = re.sub(r"<svg.*?<desc[^>]*>(.*?)</desc>.*?</svg>", r"[\1]", html, flags=re.DOTALL)
+    return "\n".join(line for line in html.splitlines() if line.strip())
+
+
+def grids(section: Section) -> list[Grid]:
+    return [b for b in section.blocks if isinstance(b, Grid)]
+
+
+def test_range(example: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(range_section(example)) == snapshot
+
+
+def test_no_range(bare: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(range_section(bare)) == snapshot
+
+
+def test_reasons(example: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(reasons_section(example)) == snapshot
+
+
+def test_closest_sales(example: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(closest_section(example)) == snapshot
+
+
+def test_no_closest_sales(bare: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(closest_section(bare)) == snapshot
+
+
+def test_evidence(example: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(evidence_section(example)) == snapshot
+
+
+def test_evidence_without_warnings(bare: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(evidence_section(bare)) == snapshot
+
+
+def test_cautions(example: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(cautions_section(example)) == snapshot
+
+
+def test_the_table_of_reasons_adds_up(example: Valuation) -> None:
+    (table,) = grids(reasons_section(example))
+    amounts = [int(row[1].text.replace(",", "")) for row in table.rows]
+    assert sum(amounts[:-1]) == amounts[-1] == example.central
+
+
+def test_the_sentence_adds_up(example: Valuation) -> None:
+    first = reasons_section(example).blocks[0]
+    assert isinstance(first, Paragraph)
+    start, raised, lowered, central = (
+        int(n.replace(",", "")) for n in re.findall(r"[\d,]+(?= EUR)", first.text)
+    )
+    assert start + raised - lowered == central == example.central
+
+
+def test_each_column_of_the_grid_adds_up(example: Valuation) -> None:
+    for table in grids(closest_section(example)):
+        price, adjusted = table.totals
+        for column in range(2, len(table.columns)):
+            cells = [row[column].text for row in table.rows[price : adjusted + 1]]
+            amounts = [int(c.replace(",", "")) for c in cells if c != "no adjustment"]
+            assert sum(amounts[:-1]) == amounts[-1]
+
+
+def test_time_comes_first_in_the_grid(example: Valuation) -> None:
+    for table in grids(closest_section(example)):
+        assert table.rows[table.totals[0] + 1][0].text == "Market"
+
+
+def test_large_adjustments_are_marked_in_words(example: Valuation) -> None:
+    cells = [c for t in grids(closest_section(example)) for row in t.rows for c in row]
+    assert [c.text for c in cells if c.mark == "large"] == ["+9,260"]
+
+
+def test_net_and_gross_can_be_large_too(example: Valuation, build_valuation: Build) -> None:
+    near = example.comparables[0]
+    far = Comparable(
+        near.sale_id, near.title, near.sale_date, near.price, near.adjusted_price, -31.0, 61.0,
+        0.5, near.basis, near.outcome, near.channel, near.adjustments,
+    )  # fmt: skip
+    (table,) = grids(closest_section(build_valuation(comparables=(far,))))
+    marked = {row[0].text: row[2].text for row in table.rows if row[2].mark}
+    assert marked == {"Net adjustment": "-31%", "Gross adjustment": "61%"}
+    assert table.caption == "Adjustment grid, sale 1"
+
+
+def test_at_most_six_sales_are_shown_three_beside_each_other(
+    example: Valuation, build_valuation: Build
+) -> None:
+    many = build_valuation(comparables=example.comparables * 3)
+    assert [len(t.columns) for t in grids(closest_section(many))] == [5, 5]
+
+
+@pytest.mark.parametrize("section", [evidence_section, cautions_section])
+def test_what_is_mostly_assumed_is_named(
+    section: Callable[[Valuation], Section], example: Valuation
+) -> None:
+    said = shown(section(example))
+    assert ("Engine originality, Documents" in said) == (section is evidence_section)
+
+
+def test_a_caution_is_not_said_twice(build_valuation: Build) -> None:
+    once = cautions_section(build_valuation(cautions=()))
+    again = cautions_section(build_valuation(cautions=(once.blocks[0].items[1],)))  # type: ignore[union-attr]
+    assert shown(again).count("<li>") == shown(once).count("<li>")
