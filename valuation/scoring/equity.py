@@ -165,8 +165,9 @@ def mki(price: npt.ArrayLike, estimate: npt.ArrayLike) -> float:
     """Return the modified Kakwani index, a ratio of two Gini coefficients.
 
     Gini of the estimates in the order of the prices over the Gini of the prices.  Below 1
-    the dear cars are valued lower against their price.  Sales of equal price share their
-    rank, so that the order of the rows doesn't matter.
+    the dear cars are valued lower against their price.  Sales of equal price are put in
+    order of their estimates, as the printed examples do: the order of the rows doesn't
+    matter, but many equal prices lift the index a little.
 
     Parameters
     ----------
@@ -191,8 +192,10 @@ def mki(price: npt.ArrayLike, estimate: npt.ArrayLike) -> float:
     where = "modified Kakwani index"
     paid, valued = price_estimate(where, price, estimate, least=2)
     _need_spread(where, paid)
-    rank = stats.rankdata(paid) - (paid.size + 1) / 2.0
+    order = np.lexsort((valued, paid))
+    paid, valued = paid[order], valued[order]
     # Gini = 2 cov(rank, x) / (n mean): factors that both share are left out.
+    rank = np.arange(paid.size) - (paid.size - 1) / 2.0
     return float((rank @ valued / valued.sum()) / (rank @ paid / paid.sum()))
 
 

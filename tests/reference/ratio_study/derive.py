@@ -22,20 +22,13 @@ HERE = Path(__file__).parent
 
 
 def gini(amounts: list[float], order: list[float]) -> float:
-    """Area between the diagonal and the curve of `amounts` cumulated by rising `order`."""
-    pairs = sorted(zip(order, amounts, strict=True))
-    # Equal orders share one straight piece of the curve.
-    pieces: list[tuple[int, float]] = []
-    last = None
-    for key, amount in pairs:
-        if key == last:
-            pieces[-1] = (pieces[-1][0] + 1, pieces[-1][1] + amount)
-        else:
-            pieces.append((1, amount))
-        last = key
+    """Twice the area between the diagonal and `amounts` cumulated by rising `order`.
+
+    Equal orders come by rising amount.
+    """
     total, height, area = sum(amounts), 0.0, 0.0
-    for count, amount in pieces:
-        area += count / len(amounts) * (height + amount / total / 2)
+    for _, amount in sorted(zip(order, amounts, strict=True)):
+        area += (height + amount / total / 2) / len(amounts)
         height += amount / total
     return 1 - 2 * area
 
