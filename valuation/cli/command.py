@@ -1,0 +1,57 @@
+"""From a command line to an exit code; nothing heavy is imported before a command runs."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from valuation.cli.parser import build_parser
+from valuation.errors import ValuationError
+
+__all__ = ["main"]
+
+_FAULT = 2
+_STOPPED = 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Words after the name of the program; those of the process if not given.
+
+    Returns
+    -------
+    int
+        0 if all went well, 2 after a fault that the user can mend (one sentence on the error
+        stream), 1 if nobody reads the output any more, 130 if the user stopped it.
+    """
+    arguments = build_parser().parse_args(argv)
+    try:
+        # Every command is a module of this room with a function `run`: only the one that was
+        # asked for is loaded, so that `--help` answers at once.
+        command = importlib.import_module(f"valuation.cli.{arguments.command}")
+        command.run(arguments)
+        sys.stdout.flush()
+    except ValuationError as error:
+        return _complain(str(error))
+    except BrokenPipeError:
+        # The interpreter flushes once more at its end; give it a stream that takes it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _complain(f"{where}{error.strerror or error}.")
+    except KeyboardInterrupt:
+        print("valuation: stopped.", file=sys.stderr)
+        return _STOPPED
+    return 0
+
+
+def _complain(sentence: str) -> int:
+    print(f"valuation: {sentence}", file=sys.stderr)
+    return _FAULT

@@ -1,0 +1,153 @@
+"""The words that the command understands."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+from typing import TypeAlias
+
+__all__ = ["build_parser"]
+
+_Parser = argparse.ArgumentParser
+# argparse has no public name for what `add_subparsers` returns.
+_Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"
+
+_AFTERWORD = (
+    "An estimate from past sales is not an appraisal by a licensed or certified appraiser, "
+    "and no guarantee of roadworthiness, authenticity or title."
+)
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="valuation",
+        description="Prices collector cars from comparable sales and explains every unit of money.",
+        epilog=_AFTERWORD,
+        allow_abbrev=False,
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for add in (_demo, _check, _template, _fit, _price, _backtest):
+        add(commands)
+    return parser
+
+
+def _command(commands: _Commands, name: str, said: str) -> _Parser:
+    sentence = f"{said[:1].upper()}{said[1:]}."
+    return commands.add_parser(name, help=said, description=sentence, allow_abbrev=False)
+
+
+def _demo(commands: _Commands) -> None:
+    demo = _command(commands, "demo", "fit a synthetic market, price one car and write its page")
+    demo.add_argument("--out", metavar="DIR", default="demo_output", help="folder for the page")
+    demo.add_argument("--sales", metavar="FILE", help="sales to use instead of the synthetic ones")
+
+
+def _check(commands: _Commands) -> None:
+    check = _command(commands, "check", "read a sale file and say what can be used and what not")
+    check.add_argument("file", metavar="FILE", help="sales as CSV, TSV or XLSX")
+    _add_map(check)
+    check.add_argument("--write-map", metavar="MAP.toml", help="write the column map that was used")
+    check.add_argument("--rejects", metavar="OUT.csv", help="write the rows that were set aside")
+    _add_rates(check)
+    _add_json(check)
+
+
+def _template(commands: _Commands) -> None:
+    template = _command(commands, "template", "write an empty sale file to fill in")
+    template.add_argument("out", metavar="OUT", help="file to write, .xlsx or .csv")
+
+
+def _fit(commands: _Commands) -> None:
+    fit = _command(commands, "fit", "learn a market from sales and save it as a model")
+    _add_sales(fit)
+    fit.add_argument("--model", required=True, metavar="PATH", help="where to save the model")
+    fit.add_argument("--as-of", type=_day, metavar="DATE", help="use only sales before this day")
+    _add_assumptions(fit)
+    _add_json(fit)
+
+
+def _price(commands: _Commands) -> None:
+    price = _command(commands, "price", "price one car and explain the price")
+    price.add_argument("car", metavar="CAR.toml", help="the car")
+    price.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    price.add_argument("--as-of", type=_day, metavar="DATE", help="day to price for")
+    price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    _add_json(price)
+
+
+def _backtest(commands: _Commands) -> None:
+    test = _command(commands, "backtest", "price past sales from earlier ones and compare")
+    _add_sales(test)
+    span = test.add_mutually_exclusive_group()
+    span.add_argument(
+        "--test-share", type=_share, metavar="SHARE", help="newest share to price (default 0.3)"
+    )
+    span.add_argument("--months", type=_count, metavar="N", help="price the last N months")
+    test.add_argument(
+        "--refit",
+        choices=("month", "fortnight", "never"),
+        default="month",
+        help="how often the market is learned anew (default month)",
+    )
+    test.add_argument(
+        "--undated-seed", type=int, default=0, metavar="SEED", help="order of an undated list"
+    )
+    _add_assumptions(test)
+    test.add_argument("--predictions", metavar="OUT.csv", help="write one line for each sale")
+    _add_json(test)
+
+
+def _add_sales(parser: _Parser) -> None:
+    parser.add_argument(
+        "--sales",
+        action="append",
+        required=True,
+        metavar="FILE",
+        help="sales as CSV, TSV or XLSX; may be given several times",
+    )
+    _add_map(parser)
+    _add_rates(parser)
+
+
+def _add_map(parser: _Parser) -> None:
+    parser.add_argument("--map", metavar="MAP.toml", help="column map; proposed if not given")
+
+
+def _add_rates(parser: _Parser) -> None:
+    parser.add_argument("--rates", metavar="FILE", help="currency rates by day")
+
+
+def _add_assumptions(parser: _Parser) -> None:
+    choice = parser.add_mutually_exclusive_group()
+    choice.add_argument("--assumptions", metavar="FILE", help="starting assumptions of your own")
+    choice.add_argument("--no-assumptions", action="store_true", help="start from no effect at all")
+
+
+def _add_json(parser: _Parser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON instead of text")
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"not a day (got: {text}); write it as 2025-09-30"
+        ) from None
+
+
+def _share(text: str) -> float:
+    try:
+        share = float(text)
+    except ValueError:
+        share = -1.0
+    if not 0 < share < 1:
+        raise argparse.ArgumentTypeError(f"not a share between 0 and 1 (got: {text})")
+    return share
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"not a whole number from 1 up (got: {text})")
+    return int(text)
