@@ -1,0 +1,138 @@
+"""The true expected log price of one car that may never have been sold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from valuation.errors import SettingsError
+from valuation.records import Value
+from valuation.schema import BY_NAME
+from valuation.schema.sale import BASES
+from valuation.synthetic.catalogue import GENERATIONS, VARIANTS, Lines
+from valuation.synthetic.effects import LEVELS, SETS
+from valuation.synthetic.levels import as_days
+from valuation.synthetic.pricing import World, basis_part, contributions
+
+__all__ = ["true_parts"]
+
+_DESCRIBED_BY_OTHERS = ("make", "engine_layout", "aspiration")
+
+
+def true_parts(
+    world: World,
+    silent: Mapping[str, float],
+    values: Mapping[str, Value],
+    day: date,
+    occasion: Mapping[str, str],
+) -> dict[str, float]:
+    """Return the parts of the true expected log price of one car.
+
+    Parameters
+    ----------
+    world : World
+        What makes prices.
+    silent : mapping of str to float
+        Mean contribution of an attribute that is not stated.
+    values : mapping of str to Value
+        Stated attributes by name; ``make``, ``model`` and ``year`` are needed.
+    day : datetime.date
+        Day of the sale.
+    occasion : mapping of str to str
+        ``channel``, ``venue``, ``region``, ``basis``.
+
+    Returns
+    -------
+    dict of str to float
+        One number a part; their sum is the expected log price.
+
+    Raises
+    ------
+    SettingsError
+        If the world has no such make, model, level or basis.
+    """
+    line = _line_of(world.lines, values)
+    state = _state(world.lines, line, values)
+    sale = {name: _code(name, LEVELS[name], occasion[name] or "") for name in ("channel", "venue")}
+    sale["region"] = _code("region", LEVELS["region"], occasion["region"])
+    arrays = {k: np.array([v]) for k, v in {**sale, "day": as_days(day)}.items()}
+    cars = {name: np.array([value]) for name, value in state.items()}
+    parts = {k: float(v[0]) for k, v in contributions(world, cars, arrays).items()}
+    derived = ("generation", "variant", "engine_size", "genuineness")
+    for name in parts:
+        if name in BY_NAME and name not in values and name not in ("model", "year", *derived):
+            parts[name] = silent[name]
+    if "genuineness" not in values and state["genuineness"] >= 0:
+        parts["genuineness"] = silent["genuineness"]
+    log_price = np.array([sum(parts.values())])
+    basis = np.array([_code("basis", BASES, occasion["basis"])])
+    parts["basis"] = float(basis_part(world, log_price, arrays["venue"], basis)[0])
+    return parts
+
+
+def _code(name: str, levels: Sequence[str], word: str) -> int:
+    """Return the code of a word; the empty word is -1 and has no effect."""
+    if word in levels:
+        return levels.index(word)
+    if not word:
+        return -1
+    raise SettingsError(
+        "synthetic market", f"no such {name}", got=word, remedy=f"Use one of {', '.join(levels)}"
+    )
+
+
+def _line_of(lines: Lines, values: Mapping[str, Value]) -> int:
+    for i, spec in enumerate(lines.specs):
+        if (spec.make, spec.model) == (values.get("make"), values.get("model")):
+            return i
+    raise SettingsError(
+        "synthetic market",
+        "no such make and model",
+        got=f"{values.get('make')} {values.get('model')}",
+        remedy="Use a make and model of this market's lines_table",
+    )
+
+
+def _state(lines: Lines, line: int, values: Mapping[str, Value]) -> dict[str, Any]:
+    """Return the codes of one car; what is not stated gets a harmless stand-in."""
+    spec = lines.specs[line]
+    year = float(values["year"])  # type: ignore[arg-type]
+    state: dict[str, Any] = {"line": line, "year": year}
+    generation = str(values.get("generation") or _generation(lines, line, year))
+    variant = str(values.get("variant") or spec.variants[0].name)
+    state["generation"] = _code("generation", GENERATIONS, generation)
+    state["variant"] = _code("variant", VARIANTS, variant)
+    state["engine_size"] = float(
+        values.get("engine_size", spec.size * lines.variant_size[line, state["variant"]])
+    )
+    for name, attribute in BY_NAME.items():
+        if name in state or name in _DESCRIBED_BY_OTHERS:
+            continue
+        value = values.get(name)
+        if attribute.kind == "number":
+            state[name] = attribute.typical if value is None else value
+        elif attribute.kind == "set":
+            state[name] = _mask(name, value) if name in SETS else 0
+        elif name in LEVELS:
+            state[name] = _code(name, LEVELS[name], str(value or ""))
+    if not values.get("body"):
+        state["body"] = 0
+    if not values.get("colour"):
+        state["colour"] = 0
+    rare = bool(lines.variant_rare[line, state["variant"]])
+    if rare and state["genuineness"] < 0:
+        state["genuineness"] = 0
+    return state
+
+
+def _generation(lines: Lines, line: int, year: float) -> str:
+    code = int((lines.generation_start[line] <= year).sum()) - 1
+    return GENERATIONS[max(code, 0)]
+
+
+def _mask(name: str, value: Value | None) -> int:
+    words = value if isinstance(value, tuple) else ()
+    return sum(1 << _code(name, SETS[name], word) for word in words)
