@@ -1,0 +1,136 @@
+"""What titles tell and columns do not: year, make, model, body, engine, gearbox, mileage."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from valuation.reading.counters import strip_counters
+from valuation.reading.mileage import MILES_PER_KM
+from valuation.reading.title import TitleFacts, read_title
+from valuation.reading.titles import Makes, learn_from_columns, learn_from_titles, title_tokens
+from valuation.reading.years import read_year
+
+__all__ = ["complete_from_titles"]
+
+UNNAMED_MAKE = "unnamed make"
+"""Stands for the make in a list of models that names none."""
+
+
+def _learn(table: pd.DataFrame, titles: list[str]) -> Makes:
+    makes = [m if isinstance(m, str) else None for m in table["make"]]
+    if sum(m is not None for m in makes) >= 0.5 * max(1, len(makes)):
+        models = [m if isinstance(m, str) else None for m in table["model"]]
+        return learn_from_columns(makes, models)
+    return learn_from_titles([t for t in titles if t])
+
+
+def _first_word(title: str) -> str | None:
+    """Return the first word behind the year, which stands for the make where nothing else does."""
+    tokens = title_tokens(title)
+    years = [i for i, t in enumerate(tokens) if read_year(t, bare=False) is not None]
+    rest = [t for t in tokens[years[0] + 1 if years else 0 :] if t[0].isalpha()]
+    return rest[0].title() if rest else None
+
+
+def _columns_of(facts: TitleFacts) -> dict[str, Any]:
+    miles = facts.mileage
+    if miles is not None and facts.mileage_unit == "km":
+        miles *= MILES_PER_KM
+    return {
+        "year": facts.year,
+        "make": facts.make or None,
+        "model": facts.model or None,
+        "body": facts.body or None,
+        "engine_size": facts.engine.size,
+        "engine_layout": facts.engine.layout or None,
+        "aspiration": facts.engine.aspiration or None,
+        "transmission": facts.gearbox.kind or None,
+        "gears": facts.gearbox.gears,
+        "mileage": miles,
+    }
+
+
+def complete_from_titles(
+    table: pd.DataFrame, name: str, notes: list[str], latest: int = 2030
+) -> pd.DataFrame:
+    """Fill what is not stated from the titles of the same rows.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Sales of one file.
+    name : str
+        Name of the file, for notes.
+    notes : list of str
+        What was filled is appended.
+    latest : int
+        For years of two digits, the last possible year.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The same rows; running numbers at the end of titles are taken off.
+    """
+    stated = table["title"].notna().to_numpy()
+    if not stated.any():
+        return _without_titles(table, name, notes)
+    table = table.copy()
+    titles = [t if isinstance(t, str) else "" for t in table["title"]]
+    own_makes = [m if isinstance(m, str) else None for m in table["make"]]
+    titles, removed = strip_counters(titles, own_makes)
+    if removed:
+        notes.append(f"{name}: running numbers at the end of {removed} titles were taken off.")
+    table["title"] = pd.Series([t or None for t in titles], dtype=object)
+    makes = _learn(table, titles)
+    cache: dict[tuple[str, str], dict[str, Any]] = {}
+    found = []
+    for title, make in zip(titles, own_makes, strict=True):
+        key = (title, make or "")
+        if key not in cache:
+            facts = read_title(title, makes, make=make or "", latest=latest)
+            cache[key] = _columns_of(facts)
+        found.append(cache[key])
+    _fill(table, found, name, notes)
+    _fill_first_words(table, titles, name, notes)
+    return table
+
+
+def _fill(table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]) -> None:
+    filled = []
+    for column in found[0]:
+        values = pd.Series([f[column] for f in found], dtype=table[column].dtype)
+        gap = table[column].isna() & values.notna()
+        if column == "mileage":
+            # An odometer said to be unknown or exempt is not completed from a heading.
+            gap &= table["mileage_status"].isna()
+        if gap.any():
+            table[column] = table[column].where(~gap, values)
+            filled.append(f"{column.replace('_', ' ')} of {int(gap.sum())}")
+    if filled:
+        notes.append(f"{name}: filled from titles: {', '.join(filled)}.")
+
+
+def _fill_first_words(table: pd.DataFrame, titles: list[str], name: str, notes: list[str]) -> None:
+    gap = np.flatnonzero(table["make"].isna().to_numpy())
+    words = [_first_word(titles[i]) for i in gap]
+    good = [(int(i), w) for i, w in zip(gap, words, strict=True) if w]
+    if good:
+        table.loc[[i for i, _ in good], "make"] = [w for _, w in good]
+        notes.append(
+            f"{name}: {len(good)} rows name no known make; "
+            "the first word of the title stands for it."
+        )
+
+
+def _without_titles(table: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
+    if table["make"].isna().all() and table["model"].notna().any():
+        table = table.copy()
+        table["make"] = table["make"].where(table["model"].isna(), UNNAMED_MAKE)
+        notes.append(
+            f'{name}: no column names the make; "{UNNAMED_MAKE}" stands for it. '
+            "Give it in the map under [for_all_rows]."
+        )
+    return table

@@ -1,0 +1,186 @@
+"""Amounts of money: "$41,250", "41.250,00 €", "54,900 LYD", "bid to 38k", "n/s"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from valuation.reading.numbers import NUMBER, plain_number
+from valuation.reading.text import fold, is_blank, word_set
+
+__all__ = ["CURRENCIES", "Money", "find_currency", "read_money", "read_outcome"]
+
+CURRENCIES = word_set(
+    """
+    AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP
+    BYN BZD CAD CDF CHF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP
+    GEL GHS GIP GMD GNF GTQ GYD HKD HNL HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY KES KGS KHR
+    KMF KPW KRW KWD KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK
+    MXN MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG QAR RON RSD RUB RWF SAR
+    SBD SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH
+    UGX USD UYU UZS VED VES VND VUV WST XAF XCD XOF XPF YER ZAR ZMW ZWG
+    """
+)
+"""Codes of ISO 4217 in use."""
+
+_SIGNS = (
+    ("us$", "USD"),
+    ("ca$", "CAD"),
+    ("c$", "CAD"),
+    ("au$", "AUD"),
+    ("a$", "AUD"),
+    ("nz$", "NZD"),
+    ("hk$", "HKD"),
+    ("s$", "SGD"),
+    ("r$", "BRL"),
+    ("mx$", "MXN"),
+    ("$", "USD"),
+    ("€", "EUR"),
+    ("£", "GBP"),
+    ("¥", "JPY"),
+    ("₽", "RUB"),
+    ("₹", "INR"),
+    ("₺", "TRY"),
+    ("₴", "UAH"),
+    ("₪", "ILS"),
+    ("₩", "KRW"),
+)
+_WORDS = {
+    "zl": "PLN",
+    "zloty": "PLN",
+    "zlotych": "PLN",
+    "kc": "CZK",
+    "ft": "HUF",
+    "lei": "RON",
+    "euro": "EUR",
+    "euros": "EUR",
+    "dollar": "USD",
+    "dollars": "USD",
+    "pound": "GBP",
+    "pounds": "GBP",
+    "sfr": "CHF",
+    "yen": "JPY",
+}
+_FACTORS = {
+    "k": 1e3,
+    "tsd": 1e3,
+    "tys": 1e3,
+    "thousand": 1e3,
+    "m": 1e6,
+    "mn": 1e6,
+    "mio": 1e6,
+    "mln": 1e6,
+    "million": 1e6,
+    "millions": 1e6,
+}
+_AMOUNT = re.compile(
+    rf"(?P<sign>-\s?)?(?:[^\w\s]{{0,2}}\s?)(?P<number>{NUMBER})"
+    r"(?:\s?(?P<factor>k|tsd|tys|thousand|mn|mio|mln|millions?|m)\b)?"
+)
+_RANGE = re.compile(rf"(?:{NUMBER})\s?k?\s?(?:-|to|bis|until)\s?\D{{0,3}}(?:{NUMBER})")
+_NOT_SOLD = re.compile(
+    r"\b(?:not sold|unsold|no sale|bid to|bid up to|(?:high|highest|top|last) bid|"
+    r"reserve not met|did not sell|passed|bought in|withdrawn|nicht verkauft|unverkauft|"
+    r"hochstgebot|invendu|non vendue?|no vendido|sin vender|invenduto|non venduto|niet verkocht|"
+    r"onverkocht|niesprzedan[yae]|nie sprzedan[oy]|nao vendido|osald|ej sald)\b"
+)
+_SOLD = re.compile(
+    r"\b(?:sold|sale|verkauft|vendue?|vendido|venduto|verkocht|sprzedan[yae]|sprzedano|sald|"
+    r"hammered)\b"
+)
+_OFFERED = re.compile(
+    r"\b(?:offered|asking|for sale|listed|available|zu verkaufen|angeboten|a vendre|en venta|"
+    r"in vendita|te koop|na sprzedaz|a venda|till salu)\b"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """What a price cell says.
+
+    Parameters
+    ----------
+    amount : float, optional
+        The amount, None if there is none.
+    currency : str
+        ISO 4217 code, empty if the cell names none.
+    outcome : str
+        Outcome the cell's words tell, empty if none.
+    problem : {"", "no price", "unreadable price"}
+        Why there is no amount.
+    """
+
+    amount: float | None
+    currency: str = ""
+    outcome: str = ""
+    problem: str = ""
+
+
+@lru_cache(maxsize=100_000)
+def find_currency(text: str) -> str:
+    """Return the ISO 4217 code that a text names by code, sign or word, or nothing.
+
+    Examples
+    --------
+    >>> find_currency("54,900 LYD"), find_currency("8.000 €"), find_currency("38k")
+    ('LYD', 'EUR', '')
+    """
+    for word in re.findall(r"(?<![A-Za-z])[A-Z]{3}(?![A-Za-z])", text):
+        if word in CURRENCIES:
+            return str(word)
+    plain = fold(text)
+    for sign, code in _SIGNS:
+        if sign in plain:
+            return code
+    for word in re.findall(r"[a-z]+", plain):
+        if word in _WORDS:
+            return _WORDS[word]
+        if word.upper() in CURRENCIES and word not in ("all", "try", "top", "cup", "mad", "pen"):
+            return str(word.upper())
+    return ""
+
+
+def read_outcome(text: str) -> str:
+    """Return ``sold``, ``not sold`` or ``offered`` if the words tell, else nothing.
+
+    Examples
+    --------
+    >>> read_outcome("bid to 38k"), read_outcome("SOLD"), read_outcome("41250")
+    ('not sold', 'sold', '')
+    """
+    plain = fold(text)
+    if _NOT_SOLD.search(plain):
+        return "not sold"
+    if _OFFERED.search(plain):
+        return "offered"
+    return "sold" if _SOLD.search(plain) else ""
+
+
+def read_money(text: str, decimal: str = "") -> Money:
+    """Read a price cell.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    decimal : {"", ".", ","}
+        Decimal sign of the column, nothing if unsettled.
+
+    Examples
+    --------
+    >>> read_money("41.250,00 €").amount, read_money("bid to 38k").amount, read_money("n/s").problem
+    (41250.0, 38000.0, 'no price')
+    """
+    if is_blank(text):
+        return Money(None, problem="no price")
+    plain = re.sub(r"[.,]\s?-{1,2}(?=\s|$|[^\d])", " ", fold(text))
+    found = _AMOUNT.search(plain)
+    outcome = read_outcome(text)
+    if not found:
+        return Money(None, "", outcome, "no price" if outcome else "unreadable price")
+    rest = plain[found.end() :]
+    if _RANGE.search(plain) or re.search(r"\d{4,}", rest):
+        return Money(None, find_currency(text), outcome, "unreadable price")
+    amount = plain_number(found["number"], decimal) * _FACTORS.get(found["factor"] or "", 1.0)
+    return Money(-amount if found["sign"] else amount, find_currency(text), outcome)

@@ -1,0 +1,169 @@
+"""Makes and models as a list of sales itself writes them, and how to find them in a title."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from valuation.reading.text import compact, fold, is_blank, most_common
+
+__all__ = ["Makes", "known_makes", "learn_from_columns", "learn_from_titles", "title_tokens"]
+
+_TOKEN = re.compile(r"[a-z0-9½]+(?:\.[0-9]+)?")
+_YEAR = re.compile(r"(?:1[89]\d\d|20\d\d)½?")
+_LONGEST = 5
+
+
+def title_tokens(text: str) -> list[str]:
+    """Split a title into folded words, at hyphens too.
+
+    Examples
+    --------
+    >>> title_tokens("1967½ Torvane GT-4 2.6")
+    ['1967½', 'torvane', 'gt', '4', '2.6']
+    """
+    return _TOKEN.findall(re.sub(r"(?<=\d),(?=\d{3})", "", fold(text)))
+
+
+@dataclass(frozen=True)
+class Makes:
+    """The makes and models that are known.
+
+    Parameters
+    ----------
+    names : mapping of str to str
+        Spelling of each make by its letters and digits alone.
+    models : mapping of str to mapping of str to str
+        Spelling of each model, by the same key of its make and of itself.
+    """
+
+    names: Mapping[str, str]
+    models: Mapping[str, Mapping[str, str]]
+
+    def make_at(self, tokens: Sequence[str], start: int) -> tuple[str, int]:
+        """Return the make that begins at a position, and where it ends; empty if none does."""
+        return _longest(self.names, tokens, start)
+
+    def model_at(self, make: str, tokens: Sequence[str], start: int) -> tuple[str, int]:
+        """Return the model of `make` that begins at a position, and where it ends."""
+        return _longest(self.models.get(compact(make), {}), tokens, start)
+
+    def find(self, tokens: Sequence[str]) -> tuple[str, int]:
+        """Return the make and the position behind it: behind the year if one is there, else first.
+
+        Parameters
+        ----------
+        tokens : sequence of str
+            From :func:`title_tokens`.
+        """
+        years = [i + 1 for i, t in enumerate(tokens) if _YEAR.fullmatch(t)]
+        for start in [*years, *range(len(tokens))]:
+            make, end = self.make_at(tokens, start)
+            if make:
+                return make, end
+        return "", years[0] if years else 0
+
+
+def _longest(names: Mapping[str, str], tokens: Sequence[str], start: int) -> tuple[str, int]:
+    for end in range(min(len(tokens), start + _LONGEST), start, -1):
+        name = names.get("".join(tokens[start:end]).replace(".", ""))
+        if name:
+            return name, end
+    return "", start
+
+
+def _spellings(words: Iterable[str]) -> dict[str, str]:
+    seen: dict[str, Counter[str]] = {}
+    for word in words:
+        key = compact(word)
+        if key and not is_blank(word):
+            seen.setdefault(key, Counter())[word] += 1
+    return {key: most_common(c.elements()) for key, c in seen.items()}
+
+
+def known_makes(makes: Mapping[str, Iterable[str]]) -> Makes:
+    """Make the vocabulary from a mapping of make to models.
+
+    Examples
+    --------
+    >>> known_makes({"Torvane": ("GT",)}).find(["1967", "torvane", "gt"])
+    ('Torvane', 2)
+    """
+    return Makes(
+        MappingProxyType(_spellings(makes)),
+        MappingProxyType({compact(m): _spellings(models) for m, models in makes.items()}),
+    )
+
+
+def learn_from_columns(
+    makes: Sequence[str | None], models: Sequence[str | None] | None = None
+) -> Makes:
+    """Learn makes and models from the columns that hold them.
+
+    Parameters
+    ----------
+    makes, models : sequence of (str or None), length n
+        Cells of the two columns.
+    """
+    found: dict[str, Counter[str]] = {}
+    for make, model in zip(makes, models or [None] * len(makes), strict=True):
+        if make and compact(make):
+            models_of = found.setdefault(make, Counter())
+            if model and compact(model):
+                models_of[model] += 1
+    spelling = _spellings(m for m in makes if m)
+    grouped: dict[str, list[str]] = {}
+    for make, counts in found.items():
+        grouped.setdefault(compact(make), []).extend(counts.elements())
+    return Makes(
+        MappingProxyType(spelling),
+        MappingProxyType({key: _spellings(words) for key, words in grouped.items()}),
+    )
+
+
+def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
+    """Learn makes and models from the most frequent words behind the year.
+
+    Parameters
+    ----------
+    titles : sequence of str, length n
+        Headings.
+    least : int
+        How often a model must occur.
+
+    Notes
+    -----
+    Two words make one name where the second follows the first in 95 % of at least ten titles,
+    holds no digit, and other makes are in the list: in a list of one make it is a model.
+    """
+    heads = [_after_year(title) for title in titles]
+    first = Counter(h[0] for h in heads if h)
+    pairs = Counter((h[0], h[1]) for h in heads if len(h) > 1)
+    total = sum(first.values())
+    double = {
+        a: b
+        for (a, b), n in pairs.items()
+        if n >= 10 and n >= 0.95 * first[a] and first[a] < 0.8 * total and b.isalpha()
+    }
+    makes: dict[str, Counter[str]] = {}
+    for head in heads:
+        if head:
+            size = 2 if head[0] in double and head[1:2] == [double[head[0]]] else 1
+            models = makes.setdefault(" ".join(head[:size]).title(), Counter())
+            models.update(head[size : size + 1])
+    kept = {
+        make: [m.upper() if any(c.isdigit() for c in m) else m.title() for m in c if c[m] >= least]
+        for make, c in makes.items()
+    }
+    return known_makes(kept)
+
+
+def _after_year(title: str) -> list[str]:
+    tokens = title_tokens(title)
+    for i, token in enumerate(tokens):
+        if _YEAR.fullmatch(token):
+            return [t for t in tokens[i + 1 : i + 4] if not _YEAR.fullmatch(t)]
+    return tokens[:3]
