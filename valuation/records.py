@@ -136,6 +136,8 @@ class Car:
         What the seller asks, in the model's currency.
     seen_on : datetime.date, optional
         Day on which the car was seen.
+    engine_text, transmission_text : str
+        Words about engine and gearbox, as written.
     """
 
     values: Mapping[str, Value]
@@ -149,6 +151,8 @@ class Car:
     notes: tuple[str, ...] = ()
     asking: float | None = None
     seen_on: date | None = None
+    engine_text: str = ""
+    transmission_text: str = ""
 
     def __post_init__(self) -> None:
         unknown = [n for n in self.values if n not in BY_NAME]

@@ -14,7 +14,16 @@ from numpy.typing import NDArray
 from valuation.records import Car, SalesBook
 from valuation.schema import ATTRIBUTES
 
-__all__ = ["AGE_LIMIT", "LEVELLED", "SALE_FACTORS", "Bag", "Factor", "FeatureTable", "day_number", "key"]
+__all__ = [
+    "AGE_LIMIT",
+    "LEVELLED",
+    "SALE_FACTORS",
+    "Bag",
+    "Factor",
+    "FeatureTable",
+    "day_number",
+    "key",
+]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

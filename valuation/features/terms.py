@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,21 +92,37 @@ class FeatureSpec:
         """Number of columns of the design."""
         return self.starts[-1]
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """Name of each column."""
         return tuple(label for t in self.terms for label in t.encoder.labels)
 
-    @property
+    @cached_property
     def attributes(self) -> tuple[str, ...]:
         """Lines of the explanation, in the order in which they first appear."""
         return tuple(dict.fromkeys(t.attribute for t in self.terms))
 
+    @cached_property
     def column_attribute(self) -> Ints:
-        """Return for each column the position of its line in :attr:`attributes`."""
+        """For each column the position of its line in :attr:`attributes`."""
         at = {a: i for i, a in enumerate(self.attributes)}
         sizes = np.diff(self.starts)
         return np.repeat(np.array([at[t.attribute] for t in self.terms], dtype=np.intp), sizes)
+
+    @cached_property
+    def is_local(self) -> NDArray[np.bool_]:
+        """For each column whether it is local to a model line."""
+        return np.repeat(np.array([t.local for t in self.terms], dtype=bool), np.diff(self.starts))
+
+    @cached_property
+    def within(self) -> Ints:
+        """For each column its position among the common or among the local ones."""
+        local = self.is_local
+        return np.where(local, np.cumsum(local) - 1, np.cumsum(~local) - 1).astype(np.intp)
+
+    @cached_property
+    def _line_codes(self) -> dict[str, int]:
+        return {v: i for i, v in enumerate(self.lines)}
 
     def layout(self) -> Layout:
         """Return how the columns are grouped, held and owned."""
@@ -152,7 +169,7 @@ class FeatureSpec:
 
     def line_of(self, table: FeatureTable) -> Ints:
         """Return the model line of each row, -1 for one never seen."""
-        at = {v: i for i, v in enumerate(self.lines)}
+        at = self._line_codes
         factor = table.factors["line"]
         to = np.array([at.get(v, -1) for v in factor.levels] + [-1], dtype=np.intp)
         return to[factor.codes]

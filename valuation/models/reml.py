@@ -74,7 +74,7 @@ class _State:
         k = len(layout.names)
         self.free = layout.which("free")
         self.assumed = layout.which("assumed")
-        self.size = np.bincount(layout.block, minlength=k).astype(float)
+        self.size = np.bincount(layout.block, minlength=k).astype(np.float64)
         start = recipe.penalties
         self.penalties = np.full(k, 10.0) if start is None else start.astype(float).copy()
         self.penalties[self.free] = 0.0
@@ -100,7 +100,7 @@ class _State:
         moved = np.abs(edf - self.edf) / np.sqrt(np.maximum(edf, 1.0))
         moved[self.gone] = 0.0
         if not keep:
-            self._step(np.bincount(layout.block, coef**2, k), edf)
+            self._step(np.bincount(layout.block, coef**2, k).astype(np.float64), edf)
         self.edf = edf
         return float(moved.max())
 

@@ -1,0 +1,1 @@
+"""Markets and valuations: sales to a fitted market model, one car to a valuation."""

@@ -1,0 +1,301 @@
+"""One car's valuation: range, explanation, comparable sales, evidence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.appraisal.data import car_table
+from valuation.appraisal.fitting import Forecast
+from valuation.appraisal.grid import adjustment_grid, choose
+from valuation.appraisal.lines import Line, contributions, explain_lines
+from valuation.appraisal.market import MarketModel
+from valuation.appraisal.strength import CAUTIONS, judge, outside_reasons
+from valuation.appraisal.unknowns import tilted
+from valuation.appraisal.wordings import car_cells, label_of
+from valuation.errors import CarFileError, SettingsError
+from valuation.features.table import SALE_FACTORS, FeatureTable, day_number
+from valuation.records import Car
+from valuation.results import NoRange, PriceRange, Valuation
+
+__all__ = ["Outlook", "appraise", "outlook"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+LEVELS = (0.5, 0.8, 0.95)
+"""Levels of the ranges that go with a valuation."""
+
+FEWEST_FOR = {0.5: 20, 0.8: 20, 0.95: 39}
+"""Fewest past errors that can carry a two-sided range at a level."""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The predictive distribution of one car's log price.
+
+    Parameters
+    ----------
+    fitted : float
+        Fitted log price.
+    deviation : float
+        Local deviation that is used.
+    correction : float
+        What calibration adds to the centre.
+    offsets : ndarray
+        Quantiles of the error around ``fitted + deviation``; empty if there are none.
+    """
+
+    fitted: float
+    deviation: float
+    correction: float
+    offsets: Floats
+
+    @property
+    def central(self) -> float:
+        """Log of the central value."""
+        return self.fitted + self.deviation + self.correction
+
+
+def level_variance(market: MarketModel, day: float) -> float:
+    """Return the variance of the market level between the last sale and a day."""
+    gap = day - market.fitted.last_day
+    if not gap > 0:
+        return 0.0
+    total = 0.0
+    for term in market.fitted.spec.terms:
+        if term.name == "market level":
+            nodes = np.array(term.encoder.nodes)  # type: ignore[attr-defined]
+            per_step = market.fitted.sigma**2 / max(market.fitted.penalties[term.name], 1e-9)
+            total += per_step * gap / float(np.diff(nodes).mean())
+    return total
+
+
+def unknown_variance(market: MarketModel, car: Car, effects: Floats) -> float:
+    """Return the variance that facts not looked at add to the log price."""
+    spec, total = market.fitted.spec, 0.0
+    for name in sorted(car.not_looked_at):
+        if name not in spec.attributes:
+            continue
+        k = spec.attributes.index(name)
+        stated = market.frame[name].notna().to_numpy()
+        theirs = market.fitted.sales.effects[stated, k].astype(np.float64)
+        if len(theirs) >= 10:
+            total += tilted(theirs, float(effects[k])).variance
+        else:
+            total += _assumed_variance(market, name)
+    return total
+
+
+def _assumed_variance(market: MarketModel, name: str) -> float:
+    """Return the spread of assumed effects where no sale states the fact."""
+    layout, spec = market.fitted.layout, market.fitted.spec
+    columns = [
+        np.arange(a, b)
+        for t, a, b in zip(spec.terms, spec.starts[:-1], spec.starts[1:], strict=True)
+        if t.attribute == name and t.penalty == "assumed"
+    ]
+    if not columns:
+        return 0.0
+    means = layout.mean[np.concatenate(columns)]
+    return float(np.mean(means**2))
+
+
+def outlook(market: MarketModel, forecast: Forecast, *, day: float, extra: float = 0.0) -> Outlook:
+    """Return the predictive distribution of the first car of a forecast."""
+    c = market.calibration
+    fitted = float(forecast.log_price[0])
+    deviation = c.share * float(forecast.deviation[0])
+    if not len(c.quantiles):
+        return Outlook(fitted, deviation, 0.0, np.zeros(0))
+    difficulty = float(c.difficulty(forecast.difficulty)[0])
+    offsets = c.offsets(difficulty, extra=extra + level_variance(market, day))
+    return Outlook(fitted, deviation, c.centre * difficulty, offsets)
+
+
+def _ranges(market: MarketModel, out: Outlook, levels: tuple[float, ...]) -> list[PriceRange]:
+    made = []
+    for level in levels:
+        if len(out.offsets) and market.calibration.n >= FEWEST_FOR.get(level, 39):
+            low, high = market.calibration.interval(out.offsets, level)
+            base = out.fitted + out.deviation
+            made.append(PriceRange(level, float(np.exp(base + low)), float(np.exp(base + high))))
+    return made
+
+
+def _no_range(market: MarketModel, outside: list[str]) -> str:
+    if outside:
+        return f"{'; '.join(outside)}. A range would pretend to know."
+    return (
+        f"Only {market.calibration.n} past forecasts can be checked, too few for a range "
+        "(20 are needed). Add dated sales."
+    )
+
+
+def appraise(market: MarketModel, car: Car, *, as_of: date | None = None) -> Valuation:
+    """Value one car.
+
+    Parameters
+    ----------
+    market : MarketModel
+        Fitted and calibrated.
+    car : Car
+        The car; ``year`` and ``make`` must be known.
+    as_of : datetime.date, optional
+        Day of the valuation; the day of the model by default.
+
+    Returns
+    -------
+    Valuation
+        Range or the reason why there is none, explanation, comparable sales, evidence.
+
+    Raises
+    ------
+    CarFileError
+        If year or make is missing.
+    SettingsError
+        If a day is given for an undated list.
+    """
+    _check(market, car, as_of)
+    as_of = (as_of or market.as_of) if market.dated else None
+    day = day_number(as_of) if as_of else float("nan")
+    sale = {k: car.sale.get(k) or market.usual[k] for k in SALE_FACTORS}
+    # One table of two rows' worth of work: the car as it is sold, and the car in the usual sale.
+    table = car_table(replace(car, sale=sale), day)
+    fitted, spec = market.fitted, market.fitted.spec
+    forecast = fitted.forecast(table)
+    own = _columns(market, table)
+    usual = (
+        own
+        if sale == market.usual
+        else _columns(market, car_table(replace(car, sale=market.usual), day))
+    )
+    line, make = _name(table, "line"), _name(table, "make")
+    row, level = market.typical.find(line, make)
+    extra = unknown_variance(market, car, forecast.effects[0])
+    out = outlook(market, forecast, day=day, extra=extra)
+    cells = car_cells(car, as_of, sale)
+    start, lines = explain_lines(
+        fitted,
+        market.typical,
+        start_row=row,
+        own=own,
+        usual=usual,
+        line=int(spec.line_of(table)[0]),
+        cells=cells,
+    )
+    around = forecast.around[0]
+    lines += _last_lines(market, out, len(around.rows))
+    p0, p1, made = contributions(start, lines, {})
+    outside = outside_reasons(market.typical, row, level, table)
+    adjusted = market_adjusted(market, around.rows, forecast.effects[0])
+    shown = choose(around, adjusted, out.central)
+    ranges = [] if outside else _ranges(market, out, LEVELS)
+    default = next((r for r in ranges if r.level == market.settings.level), None)
+    return Valuation(
+        car.name,
+        as_of,
+        market.currency,
+        sale["basis"],
+        market.estimand,
+        p1,
+        default if default is not None else NoRange(_no_range(market, outside)),
+        tuple(ranges),
+        _start_label(market, row, level, cells),
+        p0,
+        made,
+        adjustment_grid(
+            around,
+            shown,
+            effects=forecast.effects[0],
+            theirs=fitted.sales.effects,
+            attributes=spec.attributes,
+            frame=market.frame,
+            cells=cells,
+        ),
+        judge(
+            car,
+            spec=spec,
+            table=table,
+            around=around,
+            row=row,
+            level=level,
+            typical=market.typical,
+            outside=outside,
+            lines=lines,
+            day=as_of,
+            last_day=fitted.last_day,
+        ),
+        CAUTIONS,
+    )
+
+
+def _check(market: MarketModel, car: Car, as_of: date | None) -> None:
+    missing = [n for n in ("year", "make") if n not in car.values]
+    if missing:
+        raise CarFileError(
+            car.name,
+            "a car can't be valued without " + " and ".join(missing),
+            got="nothing",
+            remedy=f"State {' and '.join(missing)}, or a title that holds them",
+        )
+    if as_of is not None and not market.dated:
+        raise SettingsError(
+            "as_of", "an undated list has no day", got=as_of.isoformat(), remedy="Leave it out"
+        )
+
+
+def _columns(market: MarketModel, table: FeatureTable) -> tuple[Ints, Floats]:
+    X = market.fitted.spec.transform(table).X
+    return X.indices.astype(np.intp), X.data
+
+
+def _name(table: FeatureTable, factor: str) -> str:
+    f = table.factors[factor]
+    return f.levels[f.codes[0]] if f.codes[0] >= 0 else ""
+
+
+def market_adjusted(market: MarketModel, rows: Ints, effects: Floats) -> Floats:
+    """Return the log price of some sales adjusted to a car with the given effects."""
+    theirs = market.fitted.sales.effects[rows].astype(np.float64).sum(1)
+    price = np.log(market.frame["price"].to_numpy(dtype=np.float64)[rows])
+    return np.asarray(price + effects.sum() - theirs)
+
+
+def _last_lines(market: MarketModel, out: Outlook, n: int) -> list[Line]:
+    c = market.calibration
+    closest = Line(
+        "closest sales",
+        label_of("closest sales"),
+        "brought more than their attributes explain"
+        if out.deviation > 0
+        else "brought less than their attributes explain",
+        out.deviation,
+        0.0,
+        n,
+        1.0,
+    )
+    correction = Line(
+        "correction",
+        label_of("correction"),
+        "from forecasts of past sales",
+        out.correction,
+        0.0,
+        c.n,
+        1.0,
+    )
+    return [closest, correction]
+
+
+def _start_label(market: MarketModel, row: int, level: str, cells: dict[str, Any]) -> str:
+    n = market.typical.seen(row).n
+    if level == "model line":
+        names = [str(cells[k]) for k in ("make", "model", "generation") if cells.get(k)]
+        return f"Typical {' '.join(names)} ({n} sales)"
+    if level == "make":
+        return f"Typical {cells.get('make')} of any model ({n} sales)"
+    return f"Typical car of this market ({n} sales)"

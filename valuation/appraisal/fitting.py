@@ -1,0 +1,316 @@
+"""One fit: spec, coefficients, and the sales that can be compared."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from valuation.appraisal.data import MarketData
+from valuation.appraisal.settings import ModelSettings
+from valuation.errors import TooFewSalesError
+from valuation.features.assumptions import Assumptions
+from valuation.features.direction import hold_direction
+from valuation.features.encoders import Silent
+from valuation.features.learn import learn_spec
+from valuation.features.table import FeatureTable
+from valuation.features.terms import Design, FeatureSpec
+from valuation.models.arrow import Posterior
+from valuation.models.comparables import ComparableSales, Neighbourhood
+from valuation.models.hedonic import HedonicRegressor
+from valuation.models.layout import Layout
+
+__all__ = ["Fitted", "Forecast", "fit_market_data"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What a fit says of some cars before their range is known.
+
+    Attributes
+    ----------
+    effects : ndarray, shape (n, n_attributes)
+        Log effect of each line of the explanation.
+    around : list of Neighbourhood
+        The sales around each car.
+    difficulty : ndarray, shape (n, 8)
+        Columns of the difficulty estimate.
+    """
+
+    effects: Floats
+    around: list[Neighbourhood]
+    difficulty: Floats
+
+    @property
+    def log_price(self) -> Floats:
+        """Fitted log price without the local deviation, shape (n,)."""
+        return np.asarray(self.effects.sum(1))
+
+    @property
+    def deviation(self) -> Floats:
+        """Local deviation of each car, shape (n,)."""
+        return np.array([a.deviation for a in self.around])
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A fitted market without its calibration.
+
+    Attributes
+    ----------
+    spec : FeatureSpec
+        Columns.
+    coef : ndarray, shape (n_columns,)
+        Coefficients.
+    penalties : mapping of str to float
+        Penalty of each block, in units of the noise variance.
+    sigma : float
+        Scale of the noise.
+    posterior : Posterior
+        Covariance of the coefficients without the noise variance.
+    inflation : float
+        Factor of the covariance for sales of one chassis.
+    sales : ComparableSales
+        The sales that can be compared.
+    codes : mapping of str to dict
+        For ``make``, ``version`` and ``chassis`` the code of each level.
+    held : tuple of str
+        Where a direction of which the trade is certain was enforced.
+    last_day : float
+        Day of the last sale.
+    n_iter : int
+        Number of solves.
+    edf : mapping of str to float
+        Effective degrees of freedom of each block.
+    """
+
+    spec: FeatureSpec
+    coef: Floats
+    penalties: Mapping[str, float]
+    sigma: float
+    posterior: Posterior
+    inflation: float
+    sales: ComparableSales
+    codes: Mapping[str, Mapping[str, int]]
+    held: tuple[str, ...]
+    last_day: float
+    n_iter: int
+    edf: Mapping[str, float]
+
+    @cached_property
+    def layout(self) -> Layout:
+        """How the columns are grouped, held and owned."""
+        return self.spec.layout()
+
+    def by_attribute(self, X: sparse.csr_array) -> Floats:
+        """Return the log effect of each line of the explanation, shape (n, n_attributes)."""
+        return _by_attribute(self.spec, self.coef, X)
+
+    def forecast(self, table: FeatureTable, *, leave_out: Ints | None = None) -> Forecast:
+        """Forecast some cars.
+
+        Parameters
+        ----------
+        table : FeatureTable
+            Cars, each on its day.
+        leave_out : ndarray of int, optional
+            Positions of sales that may not be used as comparables.
+
+        Returns
+        -------
+        Forecast
+            One entry a car.
+        """
+        design = self.spec.transform(table)
+        effects = self.by_attribute(design.X)
+        make = _recode(table, "make", self.codes)
+        version = _recode(table, "version", self.codes)
+        day = table.numbers["day"]
+        around = [
+            self.sales.around(
+                effects[i],
+                line=int(design.line[i]),
+                make=int(make[i]),
+                version=int(version[i]),
+                day=float(day[i]),
+                leave_out=leave_out,
+            )
+            for i in range(table.n)
+        ]
+        return Forecast(effects, around, self._difficulty(design, effects, around, day))
+
+    def _difficulty(
+        self, design: Design, effects: Floats, around: list[Neighbourhood], day: Floats
+    ) -> Floats:
+        silent = [
+            start
+            for t, start in zip(self.spec.terms, self.spec.starts[:-1], strict=True)
+            if isinstance(t.encoder, Silent)
+        ]
+        silence = np.asarray(design.X[:, silent].sum(1)).ravel() if silent else np.zeros(len(day))
+        newest = [
+            float(np.nanmax(self.sales.day[a.rows[:5]], initial=-np.inf)) if len(a.rows) else np.nan
+            for a in around
+        ]
+        age = np.nan_to_num(day - np.array(newest), nan=0.0, posinf=1e4)
+        columns = [
+            np.log1p([a.size for a in around]),
+            np.minimum([a.nearest for a in around], 3.0),
+            [a.spread for a in around],
+            silence,
+            effects.sum(1),
+            np.log1p(np.maximum(age, 0.0)),
+            np.sqrt([self.variance(design, i) for i in range(len(day))]),
+            (design.line < 0).astype(float),
+        ]
+        return np.column_stack(columns).astype(np.float64)
+
+    def variance(self, design: Design, row: int) -> float:
+        """Return the variance of the fitted log price of a row."""
+        start, stop = design.X.indptr[row], design.X.indptr[row + 1]
+        columns, values = design.X.indices[start:stop], design.X.data[start:stop]
+        return self.quadratic(int(design.line[row]), columns, values)
+
+    def quadratic(self, line: int, columns: Ints, values: Floats) -> float:
+        """Return the variance of a linear combination of coefficients of one model line."""
+        order = np.argsort(columns, kind="stable")
+        columns, values = columns[order], values[order]
+        local = self.spec.is_local[columns]
+        common_at = self.spec.within[columns[~local]]
+        local_at = self.spec.within[columns[local]]
+        V = self.posterior.covariance(line, common_at, local_at)
+        v = np.concatenate([values[~local], values[local]])
+        return max(float(v @ V @ v), 0.0) * self.sigma**2 * self.inflation
+
+
+def _by_attribute(spec: FeatureSpec, coef: Floats, X: sparse.csr_array) -> Floats:
+    out = np.zeros((X.shape[0], len(spec.attributes)))
+    row = np.repeat(np.arange(X.shape[0]), np.diff(X.indptr))
+    np.add.at(out, (row, spec.column_attribute[X.indices]), X.data * coef[X.indices])
+    return out
+
+
+def _recode(table: FeatureTable, name: str, codes: Mapping[str, Mapping[str, int]]) -> Ints:
+    factor = table.factors[name]
+    to = np.array([codes[name].get(v, -1) for v in factor.levels] + [-1], dtype=np.intp)
+    return to[factor.codes]
+
+
+def _inflation(residuals: Floats, chassis: Ints) -> float:
+    """Return the cluster factor: how far sales of one chassis err together, at least 1."""
+    known = chassis >= 0
+    if not known.any():
+        return 1.0
+    r = residuals[known]
+    sums = np.bincount(chassis[known], r)
+    alone = float((residuals[~known] ** 2).sum())
+    return max((float((sums**2).sum()) + alone) / float((residuals**2).sum() + 1e-300), 1.0)
+
+
+def fit_market_data(
+    data: MarketData,
+    *,
+    settings: ModelSettings,
+    assumptions: Assumptions,
+    penalties: Mapping[str, float] | None = None,
+) -> Fitted:
+    """Fit the regression and set up the comparable sales.
+
+    Parameters
+    ----------
+    data : MarketData
+        Sales.
+    settings : ModelSettings
+        How the model is built.
+    assumptions : Assumptions
+        Effects that are assumed.
+    penalties : mapping of str to float, optional
+        Penalties of an earlier fit, to be kept.
+
+    Returns
+    -------
+    Fitted
+        Without calibration.
+
+    Raises
+    ------
+    TooFewSalesError
+        If the sales can't carry the columns.
+    """
+    spec = learn_spec(data.table, settings=settings.features, assumptions=assumptions)
+    held: list[str] = []
+    for _ in range(5):
+        design = spec.transform(data.table)
+        model = _fit(spec, design, data, settings, penalties)
+        kept = dict(zip([t.name for t in spec.terms], model.penalties_.tolist(), strict=True))
+        if not settings.monotone:
+            break
+        tighter, said = hold_direction(spec, model.coef_, data.table)
+        if not said:
+            break
+        held += said
+        spec, penalties = tighter, kept
+    effects = _by_attribute(spec, model.coef_, design.X)
+    leverage = np.clip(model.leverage_, 0.0, 0.95)
+    factors = data.table.factors
+    names = ("make", "version", "chassis")
+    sales = ComparableSales(
+        effects.astype(np.float32),
+        model.residuals_,
+        model.residuals_ / (1.0 - leverage),
+        np.minimum(model.weights_, 1.0),
+        design.line,
+        factors["make"].codes,
+        factors["version"].codes,
+        data.day,
+        settings.comparables,
+    )
+    return Fitted(
+        spec,
+        model.coef_,
+        kept,
+        model.sigma_,
+        model.posterior_,
+        _inflation(model.residuals_, factors["chassis"].codes),
+        sales,
+        {n: {v: i for i, v in enumerate(factors[n].levels)} for n in names},
+        tuple(held),
+        float(np.nanmax(data.day)) if data.dated else float("nan"),
+        model.n_iter_,
+        dict(zip([t.name for t in spec.terms], model.edf_.tolist(), strict=True)),
+    )
+
+
+def _fit(
+    spec: FeatureSpec,
+    design: Design,
+    data: MarketData,
+    settings: ModelSettings,
+    penalties: Mapping[str, float] | None,
+) -> HedonicRegressor:
+    start = None
+    if penalties is not None:
+        # A block that the earlier fit did not have starts out as good as absent.
+        start = np.array([penalties.get(t.name, 1e3) for t in spec.terms])
+    model = HedonicRegressor(
+        spec.layout(),
+        robust_df=settings.robust_df,
+        penalties=start,
+        keep_penalties=start is not None,
+    )
+    try:
+        return model.fit(design.X, data.log_price, bound=data.bound if data.bound.any() else None)
+    except np.linalg.LinAlgError as e:
+        raise TooFewSalesError(
+            "the sales",
+            "too few different cars to tell the attributes apart",
+            got=f"{len(data)} sales",
+            remedy="Add sales, or drop columns that say the same thing",
+        ) from e

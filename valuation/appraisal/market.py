@@ -1,0 +1,190 @@
+"""The market model: fitted on sales, calibrated on forecasts of its own past, ready to price."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from valuation.appraisal.data import MarketData, market_data
+from valuation.appraisal.fitting import Fitted, fit_market_data
+from valuation.appraisal.settings import ModelSettings, Progress
+from valuation.appraisal.typical import TypicalCars, typical_cars
+from valuation.appraisal.walk import past_errors
+from valuation.errors import SettingsError
+from valuation.features.assumptions import Assumptions, default_assumptions
+from valuation.features.table import SALE_FACTORS, day_number
+from valuation.models.ranges import Calibration, calibrate
+from valuation.records import SalesBook
+
+__all__ = ["MarketModel", "fit_market"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class MarketModel:
+    """A market that can price cars.
+
+    Attributes
+    ----------
+    fitted : Fitted
+        The regression and the sales that can be compared.
+    calibration : Calibration
+        What past errors teach.
+    typical : TypicalCars
+        Where an explanation starts, and what the evidence has seen.
+    frame : pandas.DataFrame
+        The sales as they were read, in the order of the comparable sales.
+    currency : str
+        Currency of all amounts.
+    dated : bool
+        False for a list of asking prices without dates.
+    usual : mapping of str to str
+        The usual sale: most frequent channel, basis and so on.
+    estimand : str
+        What is estimated.
+    as_of : datetime.date or None
+        Day up to which sales were used.
+    settings : ModelSettings
+        How it was built.
+    """
+
+    fitted: Fitted
+    calibration: Calibration
+    typical: TypicalCars
+    frame: pd.DataFrame
+    currency: str
+    dated: bool
+    usual: Mapping[str, str]
+    estimand: str
+    as_of: date | None
+    settings: ModelSettings
+
+    @property
+    def makes(self) -> dict[str, tuple[str, ...]]:
+        """Makes of the evidence with their models, as they were written most often."""
+        pairs = self.frame[["make", "model"]].dropna(subset=["make"])
+        out: dict[str, tuple[str, ...]] = {}
+        for make, part in pairs.groupby("make", sort=True):
+            out[str(make)] = tuple(sorted({str(m) for m in part["model"].dropna()}))
+        return out
+
+    def summary(self) -> str:
+        """Return what the model rests on, as plain text."""
+        f = self.fitted
+        until = f" up to {self.as_of.isoformat()}" if self.as_of else ", undated"
+        return "\n".join(
+            [
+                f"Market model of {len(self.frame):,} sales{until} ({self.estimand}, "
+                f"{self.usual['basis']}, {self.currency})",
+                f"  {len(self.typical.lines):,} model lines, {f.spec.n_columns:,} columns, "
+                f"noise {100 * f.sigma:.1f} %",
+                f"  ranges calibrated on {self.calibration.n:,} forecasts of past sales",
+            ]
+        )
+
+
+def _usual(frame: pd.DataFrame) -> dict[str, str]:
+    """Return the most frequent level of each sale factor among the newer half of the sales."""
+    recent = frame.iloc[len(frame) // 2 :]
+    sold = recent[recent["outcome"] == "sold"]
+    recent = sold if len(sold) >= 10 else recent
+    out = {}
+    for name in SALE_FACTORS:
+        counts = recent[name].dropna().value_counts()
+        best = sorted(counts.index[counts == counts.max()]) if len(counts) else []
+        out[name] = str(best[0]) if best else ("unknown" if name in ("basis", "outcome") else "")
+    out["region"] = ""  # a region is a fact of one sale, not of the usual one
+    return out
+
+
+def _estimand(frame: pd.DataFrame, settings: ModelSettings) -> str:
+    if (frame["basis"] == "asking price").mean() > 0.5:
+        return "asking price"
+    if settings.unsold == "as bids" and (frame["outcome"] != "sold").any():
+        return "market bid"
+    return "price if sold"
+
+
+def fit_market(
+    book: SalesBook,
+    *,
+    as_of: date | None = None,
+    settings: ModelSettings | None = None,
+    assumptions: Assumptions | None = None,
+    progress: Progress | None = None,
+) -> MarketModel:
+    """Fit a market model and calibrate its ranges.
+
+    Parameters
+    ----------
+    book : SalesBook
+        Sales.
+    as_of : datetime.date, optional
+        Use sales up to this day; all by default.
+    settings : ModelSettings, optional
+        How it is built.
+    assumptions : Assumptions, optional
+        Effects that are assumed; the weak defaults of the package if None.
+    progress : callable, optional
+        Told how far it is.
+
+    Returns
+    -------
+    MarketModel
+        Fitted and calibrated.
+
+    Raises
+    ------
+    TooFewSalesError
+        If there are too few sales, or they can't tell the attributes apart.
+    SettingsError
+        If `as_of` is given for an undated list.
+    """
+    settings = settings or ModelSettings()
+    assumptions = default_assumptions() if assumptions is None else assumptions
+    if as_of is not None and not book.dated:
+        raise SettingsError(
+            "as_of", "an undated list has no day", got=as_of.isoformat(), remedy="Leave it out"
+        )
+    if as_of is not None:
+        book = book.subset((book.table["sale_date"] <= pd.Timestamp(as_of)).to_numpy())
+    data = market_data(book, unsold=settings.unsold, least=settings.least_sales)
+    if progress is not None:
+        progress(0, 1, "fitting the market")
+    fitted = fit_market_data(data, settings=settings, assumptions=assumptions)
+    errors = past_errors(
+        data, fitted.penalties, settings=settings, assumptions=assumptions, progress=progress
+    )
+    last = data.frame["sale_date"].max()
+    if as_of is None and data.dated:
+        as_of = last.date()
+    day = day_number(as_of) if as_of else float("nan")
+    return _assemble(data, fitted, calibrate(errors, day=day), book.currency, as_of, settings)
+
+
+def _assemble(
+    data: MarketData,
+    fitted: Fitted,
+    calibration: Calibration,
+    currency: str,
+    as_of: date | None,
+    settings: ModelSettings,
+) -> MarketModel:
+    return MarketModel(
+        fitted,
+        calibration,
+        typical_cars(fitted, data),
+        data.frame,
+        currency,
+        data.dated,
+        _usual(data.frame),
+        _estimand(data.frame, settings),
+        as_of,
+        replace(settings),
+    )

@@ -1,0 +1,147 @@
+"""Walking forward: fit on what was known then, forecast what came, keep the errors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.appraisal.data import MarketData
+from valuation.appraisal.fitting import Fitted, Forecast, fit_market_data
+from valuation.appraisal.settings import ModelSettings, Progress
+from valuation.features.assumptions import Assumptions
+from valuation.models.ranges import PastErrors
+
+__all__ = ["errors_of", "join_errors", "origins", "past_errors", "unseen_chassis"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+LEAST_BEFORE = 60
+"""Fewest sales from which the market is forecast."""
+
+
+@dataclass(frozen=True)
+class Split:
+    """Sales to fit on and sales to forecast."""
+
+    before: Ints
+    after: Ints
+
+
+def unseen_chassis(data: MarketData, before: Ints, after: Ints) -> Ints:
+    """Return those of `after` whose chassis is not among `before`."""
+    chassis = data.table.factors["chassis"].codes
+    seen = np.unique(chassis[before])
+    return after[(chassis[after] < 0) | ~np.isin(chassis[after], seen)]
+
+
+def origins(day: Floats, settings: ModelSettings) -> list[tuple[float, float]]:
+    """Return the past stretches (from, to) that are forecast from what was known before them.
+
+    Stretches of ``step_days`` are laid backwards from the last sale over at most the last two
+    fifths of the sales; a short file is cut into fortnights.
+    """
+    last, early = float(np.max(day)) + 1.0, float(np.quantile(day, 0.6, method="lower"))
+    span = last - float(np.min(day))
+    step = settings.step_days if span > 540 else min(settings.step_days, 14.0)
+    count = int(np.clip((last - early) // step, 1, settings.origins))
+    edges = [last - step * i for i in range(count, -1, -1)]
+    return [
+        (a, b)
+        for a, b in pairwise(edges)
+        if (day < a).sum() >= LEAST_BEFORE and ((day >= a) & (day < b)).any()
+    ]
+
+
+def _splits(data: MarketData, settings: ModelSettings) -> Iterator[Split]:
+    if data.dated:
+        for a, b in origins(data.day, settings):
+            before = np.flatnonzero(data.day < a)
+            after = np.flatnonzero((data.day >= a) & (data.day < b))
+            yield Split(before, unseen_chassis(data, before, after))
+        return
+    # An undated list has no forward direction: folds, all sales of a chassis on one side.
+    chassis = data.table.factors["chassis"].codes
+    rng = np.random.default_rng(settings.seed)
+    fold = rng.integers(0, 5, len(data))
+    known = chassis >= 0
+    fold[known] = rng.integers(0, 5, chassis.max(initial=0) + 1)[chassis[known]]
+    for k in range(5):
+        yield Split(np.flatnonzero(fold != k), np.flatnonzero(fold == k))
+
+
+def errors_of(data: MarketData, rows: Ints, forecast: Forecast) -> PastErrors:
+    """Return the errors of a forecast of some sales."""
+    return PastErrors(
+        data.log_price[rows] - forecast.log_price,
+        forecast.deviation,
+        forecast.difficulty,
+        data.day[rows],
+    )
+
+
+def join_errors(parts: list[PastErrors]) -> PastErrors:
+    """Join errors of several forecasts."""
+    if not parts:
+        return PastErrors(np.zeros(0), np.zeros(0), np.zeros((0, 8)), np.zeros(0))
+    return PastErrors(
+        np.concatenate([p.error for p in parts]),
+        np.concatenate([p.deviation for p in parts]),
+        np.concatenate([p.difficulty for p in parts]),
+        np.concatenate([p.day for p in parts]),
+    )
+
+
+def past_errors(
+    data: MarketData,
+    penalties: Mapping[str, float],
+    *,
+    settings: ModelSettings,
+    assumptions: Assumptions,
+    progress: Progress | None = None,
+) -> PastErrors:
+    """Forecast the recent past from what was known before it.
+
+    Parameters
+    ----------
+    data : MarketData
+        All sales.
+    penalties : mapping of str to float
+        Penalties of the full fit, kept.
+    settings : ModelSettings
+        How models are built.
+    assumptions : Assumptions
+        Effects that are assumed.
+    progress : callable, optional
+        Told after each origin.
+
+    Returns
+    -------
+    PastErrors
+        Every error with its difficulty and its day.
+    """
+    splits = [s for s in _splits(data, settings) if len(s.before) >= LEAST_BEFORE and len(s.after)]
+    parts = []
+    for i, s in enumerate(splits):
+        fitted = _fit_before(data, s.before, penalties, settings, assumptions)
+        rows = s.after[~data.bound[s.after]]
+        parts.append(errors_of(data, rows, fitted.forecast(data.table.take(rows))))
+        if progress is not None:
+            progress(i + 1, len(splits), "forecasting the past")
+    return join_errors(parts)
+
+
+def _fit_before(
+    data: MarketData,
+    rows: Ints,
+    penalties: Mapping[str, float],
+    settings: ModelSettings,
+    assumptions: Assumptions,
+) -> Fitted:
+    return fit_market_data(
+        data.take(rows), settings=settings, assumptions=assumptions, penalties=penalties
+    )

@@ -1,0 +1,102 @@
+"""Values of a car or a sale in words, and labels for people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from valuation.records import Car
+from valuation.schema import BY_FIELD, BY_NAME
+
+__all__ = ["EXTRA_LABELS", "car_cells", "label_of", "sale_title", "say"]
+
+EXTRA_LABELS = {
+    "market": "Market",
+    "model": "Model line",
+    "wording": "Words of the advert",
+    "specification": "Engine, fuel and gearbox together",
+    "closest sales": "Closest sales",
+    "correction": "Forecast correction",
+    "everything else": "Everything else",
+}
+"""Labels of the lines that are not attributes of the contract."""
+
+
+def label_of(attribute: str) -> str:
+    """Return the label of a line of the explanation."""
+    if attribute in EXTRA_LABELS:
+        return EXTRA_LABELS[attribute]
+    if " and " in attribute:
+        return " and ".join(label_of(a) for a in attribute.split(" and "))
+    known: Any = BY_NAME.get(attribute) or BY_FIELD.get(attribute)
+    return known.label if known is not None else attribute
+
+
+def car_cells(car: Car, day: date | None, sale: Mapping[str, str]) -> dict[str, Any]:
+    """Return everything that is known of a car under the names of a sale's columns."""
+    cells: dict[str, Any] = dict(car.values)
+    cells |= {k: v for k, v in sale.items() if v}
+    cells["sale_date"] = day
+    cells["title"] = car.title
+    return cells
+
+
+def say(attribute: str, cells: Mapping[str, Any]) -> str:
+    """Return the value of an attribute in words, empty where there is nothing to say.
+
+    Parameters
+    ----------
+    attribute : str
+        Line of the explanation.
+    cells : mapping of str to object
+        A sale or a car: values by column.
+    """
+    if " and " in attribute:
+        return ", ".join(t for a in attribute.split(" and ") if (t := say(a, cells)))
+    if attribute == "market":
+        day = cells.get("sale_date")
+        return day.isoformat()[:10] if isinstance(day, date) and day == day else ""
+    if attribute == "model":
+        return " ".join(str(cells[k]) for k in ("make", "model", "generation") if _stated(cells, k))
+    if attribute == "wording":
+        return str(cells.get("title") or "")
+    if attribute == "specification":
+        names = ("engine_size", "fuel", "transmission")
+        return ", ".join(t for n in names if (t := say(n, cells)) and t != "not stated")
+    known = BY_NAME.get(attribute)
+    if not _stated(cells, attribute):
+        return "not stated" if known is not None else ""
+    value = cells[attribute]
+    if known is not None and known.kind == "number":
+        return _number(float(value), known.unit)
+    if isinstance(value, tuple | list):
+        return "; ".join(value) if value else "none"
+    return str(value)
+
+
+def _number(value: float, unit: str) -> str:
+    if unit == "year":
+        return f"{value:.0f}"
+    text = f"{value:,.0f}" if abs(value) >= 100 or value == int(value) else f"{value:,.1f}"
+    return f"{text} {unit}".strip()
+
+
+def _stated(cells: Mapping[str, Any], name: str) -> bool:
+    value = cells.get(name)
+    return value is not None and value == value and value != ""
+
+
+def sale_title(cells: Mapping[str, Any]) -> str:
+    """Return a heading for a sale: its title, or year, make, model and variant."""
+    if _stated(cells, "title"):
+        return str(cells["title"])
+    parts: Sequence[str] = [
+        say(n, cells) for n in ("year", "make", "model", "variant", "body") if _stated(cells, n)
+    ]
+    return (
+        " ".join(p for p in (say("year", cells), say("model", cells)) if p)
+        + (f" {cells['variant']}" if _stated(cells, "variant") else "")
+        if parts
+        else "sale"
+    )

@@ -1,0 +1,219 @@
+"""Ranges from past errors: a predictive distribution with tested coverage.
+
+Errors made on sales that came after the fit are divided by an estimate of how difficult each car
+was; their weighted quantiles, put back on the car at hand, are the whole predictive distribution
+(split conformal prediction with normalised scores: Papadopoulos and others 2002; weighted
+quantiles for drift: Barber and others 2023).  The difficulty is a gamma regression of the absolute
+error, damped half-way to its median because undamped scores explode where evidence is thin.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from sklearn.linear_model import GammaRegressor
+
+__all__ = ["DIFFICULTY", "Calibration", "PastErrors", "calibrate", "weighted_quantiles"]
+
+Floats = NDArray[np.float64]
+
+DIFFICULTY = (
+    "comparables",
+    "distance",
+    "disagreement",
+    "silence",
+    "estimate",
+    "age of evidence",
+    "uncertainty",
+    "new line",
+)
+"""Columns of the difficulty estimate, in order."""
+
+GRID = np.concatenate([[0.0025, 0.005], np.arange(1, 100) / 100, [0.995, 0.9975]])
+"""Probabilities at which the distribution is kept."""
+
+LEAST_ERRORS = 20
+"""Fewest past errors that can carry a range at 80 %."""
+
+
+@dataclass(frozen=True)
+class PastErrors:
+    """Errors of forecasts on sales that came later.
+
+    Parameters
+    ----------
+    error : ndarray, shape (n,)
+        Log price less its forecast without the local deviation.
+    deviation : ndarray, shape (n,)
+        Local deviation of each forecast.
+    difficulty : ndarray, shape (n, 8)
+        Columns named in :data:`DIFFICULTY`.
+    day : ndarray, shape (n,)
+        Day of each sale, NaN in an undated list.
+    """
+
+    error: Floats
+    deviation: Floats
+    difficulty: Floats
+    day: Floats
+
+    def __len__(self) -> int:
+        return len(self.error)
+
+    def until(self, day: float) -> PastErrors:
+        """Return the errors known before a day."""
+        keep = self.day < day
+        return PastErrors(
+            self.error[keep], self.deviation[keep], self.difficulty[keep], self.day[keep]
+        )
+
+
+def weighted_quantiles(x: Floats, weights: Floats, probabilities: Floats) -> Floats:
+    """Return quantiles of a weighted sample, one weight of a new sale added at each end.
+
+    Parameters
+    ----------
+    x, weights : ndarray, shape (n,)
+        Sample and positive weights.
+    probabilities : ndarray
+        Between 0 and 1.
+
+    Returns
+    -------
+    ndarray
+        Quantiles; beyond the sample its ends.
+
+    Examples
+    --------
+    >>> weighted_quantiles(np.arange(9.0), np.ones(9), np.array([0.1, 0.5, 0.9])).tolist()
+    [0.0, 4.0, 8.0]
+    """
+    order = np.argsort(x, kind="stable")
+    w = weights[order]
+    # A new sale is exchangeable with the newest: it counts with the largest weight.
+    total = w.sum() + w.max()
+    rank = (np.cumsum(w) + 0.5 * (w.max() - w)) / total
+    return np.interp(probabilities, rank, x[order])
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What past errors teach about the next one.
+
+    Parameters
+    ----------
+    quantiles : ndarray, shape (n_grid,)
+        Quantiles of the scaled error at :data:`GRID`; empty if there are too few errors.
+    share : float
+        Part of the local deviation that past forecasts confirm, 0 to 1.
+    centre : float
+        Median of the scaled errors, shrunk by n / (n + 50).
+    coef, mean, spread : ndarray
+        Gamma regression of the absolute error on standardised difficulty.
+    level : float
+        Its intercept.
+    middle : float
+        Median difficulty.
+    n : int
+        Number of past errors.
+    """
+
+    quantiles: Floats
+    share: float
+    centre: float
+    coef: Floats
+    mean: Floats
+    spread: Floats
+    level: float
+    middle: float
+    n: int
+
+    def difficulty(self, columns: Floats) -> Floats:
+        """Return how large an error is expected, shape (n,), for rows of difficulty columns."""
+        z = np.clip((np.atleast_2d(columns) - self.mean) / self.spread, -4.0, 4.0)
+        raw = np.exp(np.clip(self.level + z @ self.coef, -8.0, 3.0))
+        return np.asarray(np.sqrt(raw * self.middle) if self.middle else raw, dtype=np.float64)
+
+    def offsets(self, difficulty: float, *, extra: float = 0.0) -> Floats:
+        """Return the predictive distribution of the error as its quantiles at :data:`GRID`.
+
+        Parameters
+        ----------
+        difficulty : float
+            From :meth:`difficulty`.
+        extra : float
+            Variance to add: a market that has moved since the last sale, facts not looked at.
+        """
+        base = difficulty * self.quantiles
+        if extra <= 0:
+            return base
+        inner = difficulty * (self.quantiles[_at(0.84)] - self.quantiles[_at(0.16)]) / 2
+        middle = difficulty * self.quantiles[_at(0.5)]
+        widen = np.sqrt(1.0 + extra / max(inner, 1e-9) ** 2)
+        return np.asarray(middle + (base - middle) * widen, dtype=np.float64)
+
+    def interval(self, offsets: Floats, level: float) -> tuple[float, float]:
+        """Return the lower and upper end of the central interval of offsets."""
+        tail = (1.0 - level) / 2
+        low, high = np.interp([tail, 1.0 - tail], GRID, offsets)
+        return float(low), float(high)
+
+
+def _at(probability: float) -> int:
+    return int(np.argmin(np.abs(GRID - probability)))
+
+
+def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Calibration:
+    """Learn the predictive distribution from past errors.
+
+    Parameters
+    ----------
+    errors : PastErrors
+        Errors of forecasts on later sales.
+    day : float
+        Day of the valuation, from which the age of an error is counted; NaN if undated.
+    half_life : float
+        Age in days at which an error counts half.
+
+    Returns
+    -------
+    Calibration
+        With empty quantiles if there are fewer than :data:`LEAST_ERRORS` errors.
+    """
+    n, k = len(errors), len(DIFFICULTY)
+    if n < LEAST_ERRORS:
+        empty = np.zeros(0)
+        return Calibration(empty, 0.5, 0.0, np.zeros(k), np.zeros(k), np.ones(k), 0.0, 1.0, n)
+    age = np.nan_to_num(day - errors.day, nan=0.0)
+    weights = np.exp2(-np.maximum(age, 0.0) / half_life)
+    share = _share(errors, weights)
+    error = errors.error - share * errors.deviation
+    size = np.abs(error - np.median(error)) + 1e-4
+    mean = errors.difficulty.mean(0)
+    spread = np.maximum(errors.difficulty.std(0), 1e-9)
+    z = np.clip((errors.difficulty - mean) / spread, -4.0, 4.0)
+    # An outlier in the record must not decide what is difficult.
+    ceiling = np.quantile(size, 0.98)
+    model = GammaRegressor(alpha=0.02 + 2.0 / n, max_iter=1000)
+    model.fit(z, np.minimum(size, ceiling), sample_weight=weights)
+    raw = np.exp(np.clip(model.intercept_ + z @ model.coef_, -8.0, 3.0))
+    middle = float(np.median(raw))
+    scaled = error / np.sqrt(raw * middle)
+    quantiles = weighted_quantiles(scaled, weights, GRID)
+    centre = float(quantiles[_at(0.5)]) * n / (n + 50)
+    return Calibration(
+        quantiles, share, centre, model.coef_, mean, spread, float(model.intercept_), middle, n
+    )
+
+
+def _share(errors: PastErrors, weights: Floats) -> float:
+    """Return the part of the local deviation that lowered past errors, shrunk towards a half."""
+    d, e = errors.deviation, errors.error - np.median(errors.error)
+    limit = 2.5 * np.median(np.abs(e)) + 1e-9
+    e = np.clip(e, -limit, limit)
+    noise = float(np.average(e**2, weights=weights))
+    prior = noise / 0.5**2
+    value = (float(weights @ (d * e)) + prior * 0.5) / (float(weights @ d**2) + prior)
+    return float(np.clip(value, 0.0, 1.0))

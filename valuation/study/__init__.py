@@ -1,0 +1,1 @@
+"""Studies: how well the market model forecasts sales it has not seen."""
