@@ -127,6 +127,15 @@ def test_cuts_follow_numpy_linear_quantiles() -> None:
         assert [g.sales for g in vei(price, price).groups] == expected.tolist()
 
 
+@pytest.mark.parametrize("k", [1.0, 0.1, 0.3, 0.7, 1.1, 3.3, 7.7])
+def test_sales_tied_on_a_cut_stay_together_whatever_the_rounding(k: float) -> None:
+    price = np.array([*range(10, 90, 10), 77, 83, 91, 100, 103, *range(110, 190, 10)], dtype=float)
+    estimate = price.copy()
+    estimate[8:13] = 200 - price[8:13]  # five sales of the value 100 around the median
+    groups = vei(price, k * estimate).groups
+    assert [g.sales for g in groups] == [13, 8]
+
+
 def test_groups_that_overlap_have_no_gap() -> None:
     assert vei(*market(30)).significance == 0.0
 

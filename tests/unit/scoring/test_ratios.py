@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from valuation.scoring.checks import ScoreInputError, ScoreUndefinedError
 from valuation.scoring.ratios import (
@@ -185,8 +186,9 @@ def test_outliers_on_both_sides() -> None:
 
 
 def test_equal_ratios_are_no_outliers() -> None:
-    price = np.array([3.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0])
-    assert not outlier_mask(price, price * 1.1).any()
+    price = np.arange(1.0, 200.0)
+    assert np.unique(price * 1.3 / price).size > 1  # equal but for rounding
+    assert not outlier_mask(price, price * 1.3).any()
 
 
 @given(sales, scales)
@@ -211,6 +213,19 @@ def test_estimates_set_to_the_price_are_suspected() -> None:
     assert found.suspected
     assert found.largest_step >= 20
     assert found.share_near_one > found.share_expected + 5
+
+
+@pytest.mark.parametrize(("exact", "suspected"), [(13, False), (15, True)])
+def test_both_signs_need_five_points(exact: int, suspected: bool) -> None:
+    rest = 100 - exact
+    ratio = np.concatenate([np.ones(exact), 1.0 + np.tile([-0.2, 0.2], 50)[:rest]])
+    found = sales_chasing(np.full(100, 1_000.0), 1_000.0 * ratio)
+    mean, spread = ratio.mean(), ratio.std(ddof=1)
+    share = 100 * (stats.norm.cdf(1.02, mean, spread) - stats.norm.cdf(0.98, mean, spread))
+    assert found.share_expected == pytest.approx(share, rel=1e-12)
+    assert (found.share_near_one, found.largest_step) == (exact, exact)
+    assert 3 < exact - share < 7
+    assert found.suspected is suspected
 
 
 def test_a_peak_without_a_step_is_not_suspected() -> None:
