@@ -161,7 +161,8 @@ def _arrays(specs: tuple[LineSpec, ...], spread: float, rng: np.random.Generator
     level = np.log([s.level for s in specs])
     middle = np.array([(s.first + s.last) / 2 for s in specs])
     sporting = np.array([s.segment != "luxury saloons" for s in specs])
-    popularity = rng.gamma(1.5, size=n) + 0.15
+    # The young cars that people grew up with change hands most.
+    popularity = (rng.gamma(1.5, size=n) + 0.15) * np.where(middle > 1990, 1.6, 1.0)
     starts = _matrix(specs, GENERATIONS, lambda s: s.generations, 9999)
     effect = _matrix(specs, VARIANTS, _of_variants(lambda v: v.premium))
     modern = 1 / (1 + np.exp(-(middle - 1982) / 4))

@@ -105,9 +105,9 @@ def _state(lines: Lines, line: int, values: Mapping[str, Value]) -> dict[str, An
     variant = str(values.get("variant") or spec.variants[0].name)
     state["generation"] = _code("generation", GENERATIONS, generation)
     state["variant"] = _code("variant", VARIANTS, variant)
-    state["engine_size"] = float(
-        values.get("engine_size", spec.size * lines.variant_size[line, state["variant"]])
-    )
+    pretended = values.get("genuineness") in ("tribute", "replica")
+    multiple = 1.0 if pretended else lines.variant_size[line, state["variant"]]
+    state["engine_size"] = values.get("engine_size", round(spec.size * multiple, 1))
     for name, attribute in BY_NAME.items():
         if name in state or name in _DESCRIBED_BY_OTHERS:
             continue

@@ -73,7 +73,8 @@ def _placed(
     # Rooms sell on Saturdays.
     saturday = day - (day - _FIRST_SATURDAY) % 7
     first = as_days(world.settings.start)
-    day = np.where(live & (saturday >= first), saturday, day)
+    saturday = np.where(saturday < first, saturday + 7, saturday)
+    day = np.where(live, saturday, day)
     return {"day": day, "channel": channel, "venue": venue, "region": region}
 
 

@@ -201,7 +201,7 @@ def _better(name: str, share: float, premium: float, size: float = 1.0) -> Varia
 
 
 def _rare(name: str, share: float, premium: float, size: float = 1.0) -> Variant:
-    return Variant(name, share, premium, size, rare=True)
+    return Variant(name, 1.5 * share, premium, size, rare=True)
 
 
 # fmt: off
