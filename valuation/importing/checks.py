@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import pandas as pd
@@ -24,9 +24,11 @@ _ALWAYS_POSSIBLE = 2026
 """Years up to here are in the past whatever a list without dates holds."""
 _BEYOND_BULK = 20
 _FACTOR = 50.0
-_SDS = 8.0
+_SDS = 6.0
+_SDS_WIDE = 8.0
 _LEAST_SD = 0.25
 _LEAST_GROUP = 6
+_NEIGHBOURS = 9
 _NOT_JUDGED = (
     "subtotal row",
     "repeated header",
@@ -123,20 +125,37 @@ def _check_years(table: pd.DataFrame, faults: FaultList, *, dated: bool) -> None
 
 
 def _deviations(
-    logs: NDArray[np.float64], keys: pd.Series[str]
+    logs: NDArray[np.float64], years: NDArray[np.float64], keys: pd.Series[str]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the deviation of each log price from its group's median, in logs and in robust sd."""
-    series = pd.Series(logs, index=keys.index)
-    grouped = series.groupby(keys)
-    gap = series - grouped.transform("median")
-    spread = 1.4826 * gap.abs().groupby(keys).transform("median")
-    size = grouped.transform("size")
-    sds = gap / np.maximum(spread, _LEAST_SD)
-    small = (size < _LEAST_GROUP).to_numpy()
-    return (
-        np.where(small, np.nan, gap.to_numpy()),
-        np.where(small, np.nan, sds.to_numpy()),
-    )
+    """Return how far each log price is from its neighbours of the group, in logs and robust sd.
+
+    Neighbours are the four next in year on either side, so that a cheap old car among dear new
+    ones is compared with the old ones.
+    """
+    codes = pd.factorize(keys)[0]
+    order = np.lexsort((years, codes))
+    line = pd.Series(logs[order])
+    of = pd.Series(codes[order])
+    middle = line.groupby(of).rolling(_NEIGHBOURS, center=True, min_periods=5).median()
+    gap = line - middle.to_numpy()
+    spread = 1.4826 * gap.abs().groupby(of).transform("median")
+    enough = (line.groupby(of).transform("size") >= _LEAST_GROUP).to_numpy()
+    out = np.full((2, len(logs)), np.nan)
+    out[0, order] = np.where(enough, gap.to_numpy(), np.nan)
+    out[1, order] = np.where(enough, (gap / np.maximum(spread, _LEAST_SD)).to_numpy(), np.nan)
+    return out[0], out[1]
+
+
+def _groups(part: pd.DataFrame) -> Iterator[tuple[pd.Series[str], float]]:
+    """Return the groups in which a price is compared, the closest first, and the limit in sd."""
+    make, model, variant = (part[c].fillna("").astype(str) for c in ("make", "model", "variant"))
+    # Rows without a model are no group of their own: each gets a key that nobody shares.
+    alone = pd.Series([f"?{i}" for i in range(len(part))], dtype=object).astype(str)
+    line = (make + "|" + model).where(model != "", alone)
+    yield (line + "|" + variant).where(variant != "", alone), _SDS
+    yield line, _SDS
+    yield make, _SDS_WIDE
+    yield make.str.slice(0, 0), _SDS_WIDE
 
 
 def check_scale(table: pd.DataFrame, faults: FaultList) -> None:
@@ -151,10 +170,11 @@ def check_scale(table: pd.DataFrame, faults: FaultList) -> None:
 
     Notes
     -----
-    A price is out of scale when its logarithm lies more than log 50 *and* more than eight robust
-    standard deviations (1.4826 × median absolute deviation) from the median of the same make,
-    model and ten years of building; groups of fewer than six rows give way to make and model,
-    to the make, then to all.
+    A price is out of scale when its logarithm lies more than log 50 *and* more than six robust
+    standard deviations (1.4826 × median absolute deviation) from the median of its neighbours in
+    year within the same model and variant, or the same model.  Where these have fewer than six
+    rows, the make and then all rows take their place with eight standard deviations: a rare model
+    is not a mistake.
     """
     price = table["price"].to_numpy(dtype=float)
     unusable = _has(faults, len(table), _NOT_JUDGED)
@@ -163,16 +183,15 @@ def check_scale(table: pd.DataFrame, faults: FaultList) -> None:
         return
     part = table.iloc[good].reset_index(drop=True)
     logs = np.log(part["price"].to_numpy(dtype=float))
-    make = part["make"].fillna("").astype(str)
-    line = make + "|" + part["model"].fillna("").astype(str)
-    decade = line + "|" + (part["year"] // 10).astype(str)
-    gap, sds = _deviations(logs, decade)
-    for keys in (line, make, make.str.slice(0, 0)):
-        wider = _deviations(logs, keys)
-        open_ = np.isnan(gap)
-        gap = np.where(open_, wider[0], gap)
-        sds = np.where(open_, wider[1], sds)
-    odd = (np.abs(gap) > math.log(_FACTOR)) & (np.abs(sds) > _SDS)
+    years = part["year"].to_numpy(dtype=float)
+    gap, sds, limit = np.full(len(logs), np.nan), np.zeros(len(logs)), np.zeros(len(logs))
+    for keys, most in _groups(part):
+        found, in_sds = _deviations(logs, years, keys)
+        new = np.isnan(gap) & ~np.isnan(found)
+        gap = np.where(new, found, gap)
+        sds = np.where(new, in_sds, sds)
+        limit = np.where(new, most, limit)
+    odd = (np.abs(gap) > math.log(_FACTOR)) & (np.abs(sds) > limit)
     for i in np.flatnonzero(odd):
         usual = math.exp(float(logs[i] - gap[i]))
         faults.add(
