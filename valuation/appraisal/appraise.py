@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import car_table
-from valuation.appraisal.fitting import Forecast
 from valuation.appraisal.grid import adjustment_grid, choose
 from valuation.appraisal.lines import Line, contributions, explain_lines
 from valuation.appraisal.market import MarketModel
+from valuation.appraisal.outlook import Outlook, outlook
 from valuation.appraisal.strength import CAUTIONS, judge, outside_reasons
 from valuation.appraisal.unknowns import tilted
 from valuation.appraisal.wordings import car_cells, label_of
@@ -22,7 +22,7 @@ from valuation.features.table import SALE_FACTORS, FeatureTable, day_number
 from valuation.records import Car
 from valuation.results import NoRange, PriceRange, Valuation
 
-__all__ = ["Outlook", "appraise", "outlook"]
+__all__ = ["appraise"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -32,47 +32,6 @@ LEVELS = (0.5, 0.8, 0.95)
 
 FEWEST_FOR = {0.5: 20, 0.8: 20, 0.95: 39}
 """Fewest past errors that can carry a two-sided range at a level."""
-
-
-@dataclass(frozen=True)
-class Outlook:
-    """The predictive distribution of one car's log price.
-
-    Parameters
-    ----------
-    fitted : float
-        Fitted log price.
-    deviation : float
-        Local deviation that is used.
-    correction : float
-        What calibration adds to the centre.
-    offsets : ndarray
-        Quantiles of the error around ``fitted + deviation``; empty if there are none.
-    """
-
-    fitted: float
-    deviation: float
-    correction: float
-    offsets: Floats
-
-    @property
-    def central(self) -> float:
-        """Log of the central value."""
-        return self.fitted + self.deviation + self.correction
-
-
-def level_variance(market: MarketModel, day: float) -> float:
-    """Return the variance of the market level between the last sale and a day."""
-    gap = day - market.fitted.last_day
-    if not gap > 0:
-        return 0.0
-    total = 0.0
-    for term in market.fitted.spec.terms:
-        if term.name == "market level":
-            nodes = np.array(term.encoder.nodes)  # type: ignore[attr-defined]
-            per_step = market.fitted.sigma**2 / max(market.fitted.penalties[term.name], 1e-9)
-            total += per_step * gap / float(np.diff(nodes).mean())
-    return total
 
 
 def unknown_variance(market: MarketModel, car: Car, effects: Floats) -> float:
@@ -103,18 +62,6 @@ def _assumed_variance(market: MarketModel, name: str) -> float:
         return 0.0
     means = layout.mean[np.concatenate(columns)]
     return float(np.mean(means**2))
-
-
-def outlook(market: MarketModel, forecast: Forecast, *, day: float, extra: float = 0.0) -> Outlook:
-    """Return the predictive distribution of the first car of a forecast."""
-    c = market.calibration
-    fitted = float(forecast.log_price[0])
-    deviation = c.share * float(forecast.deviation[0])
-    if not len(c.quantiles):
-        return Outlook(fitted, deviation, 0.0, np.zeros(0))
-    difficulty = float(c.difficulty(forecast.difficulty)[0])
-    offsets = c.offsets(difficulty, extra=extra + level_variance(market, day))
-    return Outlook(fitted, deviation, c.centre * difficulty, offsets)
 
 
 def _ranges(market: MarketModel, out: Outlook, levels: tuple[float, ...]) -> list[PriceRange]:
@@ -177,7 +124,7 @@ def appraise(market: MarketModel, car: Car, *, as_of: date | None = None) -> Val
     line, make = _name(table, "line"), _name(table, "make")
     row, level = market.typical.find(line, make)
     extra = unknown_variance(market, car, forecast.effects[0])
-    out = outlook(market, forecast, day=day, extra=extra)
+    out = outlook(fitted, market.calibration, forecast, day=day, extra=extra)
     cells = car_cells(car, as_of, sale)
     start, lines = explain_lines(
         fitted,

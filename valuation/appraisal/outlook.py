@@ -1,0 +1,112 @@
+"""The predictive distribution of a price: centre, spread, and what widens it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.appraisal.fitting import Fitted, Forecast
+from valuation.features.encoders import Walk
+from valuation.models.ranges import Calibration
+
+__all__ = ["Outlook", "level_variance", "outlook", "outlooks"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """The predictive distribution of one car's log price.
+
+    Parameters
+    ----------
+    fitted : float
+        Fitted log price.
+    deviation : float
+        Local deviation that is used.
+    correction : float
+        What calibration adds to the centre.
+    offsets : ndarray
+        Quantiles of the error around ``fitted + deviation``; empty if there are none.
+    """
+
+    fitted: float
+    deviation: float
+    correction: float
+    offsets: Floats
+
+    @property
+    def central(self) -> float:
+        """Log of the central value."""
+        return self.fitted + self.deviation + self.correction
+
+
+def level_variance(fitted: Fitted, day: float) -> float:
+    """Return the variance of the market level between the last sale and a day."""
+    gap = day - fitted.last_day
+    if not gap > 0:
+        return 0.0
+    total = 0.0
+    for term in fitted.spec.terms:
+        if term.name == "market level" and isinstance(term.encoder, Walk):
+            nodes = np.array(term.encoder.nodes)
+            per_step = fitted.sigma**2 / max(fitted.penalties[term.name], 1e-9)
+            total += per_step * gap / float(np.diff(nodes).mean())
+    return total
+
+
+def outlook(
+    fitted: Fitted,
+    calibration: Calibration,
+    forecast: Forecast,
+    *,
+    day: float,
+    extra: float = 0.0,
+    row: int = 0,
+) -> Outlook:
+    """Return the predictive distribution of one car of a forecast.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The market.
+    calibration : Calibration
+        What past errors teach.
+    forecast : Forecast
+        What the market says of the cars.
+    day : float
+        Day of the valuation, days since 1970-01-01.
+    extra : float
+        Variance to add, such as that of facts not looked at.
+    row : int
+        Which car.
+    """
+    c = calibration
+    price = float(forecast.effects[row].sum())
+    deviation = c.share * forecast.around[row].deviation
+    if not len(c.quantiles):
+        return Outlook(price, deviation, 0.0, np.zeros(0))
+    difficulty = float(c.difficulty(forecast.difficulty[row])[0])
+    offsets = c.offsets(difficulty, extra=extra + level_variance(fitted, day))
+    return Outlook(price, deviation, c.centre * difficulty, offsets)
+
+
+def outlooks(
+    fitted: Fitted, calibration: Calibration, forecast: Forecast, day: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Return central value and 80 % bounds of every car of a forecast, in money.
+
+    Bounds are NaN where there are too few past errors.
+    """
+    n = len(forecast.around)
+    central, lower, upper = np.full(n, np.nan), np.full(n, np.nan), np.full(n, np.nan)
+    for i in range(n):
+        out = outlook(fitted, calibration, forecast, day=float(day[i]), row=i)
+        central[i] = np.exp(out.central)
+        if len(out.offsets):
+            low, high = calibration.interval(out.offsets, 0.8)
+            base = out.fitted + out.deviation
+            lower[i], upper[i] = np.exp(base + low), np.exp(base + high)
+    return central, lower, upper

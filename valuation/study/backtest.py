@@ -1,0 +1,323 @@
+"""Backtest: price past sales from what was known before them, and count how well it went."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from valuation.appraisal.data import MarketData, market_data
+from valuation.appraisal.fitting import Fitted, fit_market_data
+from valuation.appraisal.outlook import outlooks
+from valuation.appraisal.settings import ModelSettings, Progress
+from valuation.appraisal.strength import outside_reasons
+from valuation.appraisal.typical import typical_cars
+from valuation.appraisal.walk import errors_of, join_errors, past_errors, unseen_chassis
+from valuation.errors import SettingsError, TooFewSalesError
+from valuation.features.assumptions import Assumptions, default_assumptions
+from valuation.models.ranges import PastErrors, calibrate
+from valuation.records import SalesBook
+from valuation.scoring.accuracy import AccuracySummary, accuracy_summary, by_group
+
+__all__ = ["BacktestResult", "Refit", "backtest"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+Refit = Literal["month", "fortnight", "never"]
+
+STEP = {"month": 30.0, "fortnight": 14.0, "never": np.inf}
+
+
+@dataclass(frozen=True)
+class BacktestResult:
+    """How well past sales were priced.
+
+    Attributes
+    ----------
+    overall : AccuracySummary
+        All tested sales.
+    by : dict of str to dict of str to AccuracySummary
+        By make, era, estimate band and month.
+    predictions : pandas.DataFrame
+        ``sale_id, sale_date, price, central, lower, upper, outside``; lower and upper are NaN
+        where no range is given.
+    fitted_on : int
+        Sales before the first test.
+    outside : AccuracySummary
+        Cars outside the evidence alone.
+    inside : AccuracySummary
+        Cars inside the evidence alone.
+    """
+
+    overall: AccuracySummary
+    by: dict[str, dict[str, AccuracySummary]]
+    predictions: pd.DataFrame
+    fitted_on: int
+    inside: AccuracySummary
+    outside: AccuracySummary
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the machine-readable form (``"format": 1``)."""
+        return {
+            "format": 1,
+            "fitted_on": self.fitted_on,
+            **self.overall.to_dict(),
+            "inside": self.inside.to_dict(),
+            "outside": self.outside.to_dict(),
+            "by": {
+                name: {k: s.to_dict() for k, s in groups.items()}
+                for name, groups in self.by.items()
+            },
+        }
+
+    def summary(self) -> str:
+        """Return the result as plain text."""
+        o = self.overall
+        lines = [
+            f"Backtest: {o.tested:,} sales priced from what was known before them "
+            f"({self.fitted_on:,} sales before the first)",
+            f"  median absolute error   {_percent(o.median_abs_pct_error)}",
+            f"  within 10 %             {_percent(o.within_10_pct)}",
+            f"  within 20 %             {_percent(o.within_20_pct)}",
+            f"  median estimate/price   {_plain(o.median_ratio)}",
+            f"  80 % range held         {_percent(o.coverage_80)} (median width "
+            f"{_percent(o.median_width_80_pct)})",
+            f"  given a range           {_percent(o.share_priced)}",
+        ]
+        for name in ("era", "estimate_band"):
+            lines.append(f"  by {name.replace('_', ' ')}:")
+            lines += [
+                f"    {k:<22} n {s.tested:>6,}  error {_percent(s.median_abs_pct_error)}  "
+                f"80 % range held {_percent(s.coverage_80)}"
+                for k, s in self.by[name].items()
+            ]
+        return "\n".join(lines)
+
+
+def _percent(x: float | None) -> str:
+    return "–" if x is None else f"{x:.1f} %"
+
+
+def _plain(x: float | None) -> str:
+    return "–" if x is None else f"{x:.3f}"
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """Rows to fit first, and the stretches to price one after the other."""
+
+    first: Ints
+    stretches: list[Ints]
+
+
+def backtest(
+    book: SalesBook,
+    *,
+    test_share: float = 0.3,
+    months: int | None = None,
+    refit: Refit = "month",
+    undated_seed: int = 0,
+    least_price: float = 0.0,
+    settings: ModelSettings | None = None,
+    assumptions: Assumptions | None = None,
+    progress: Progress | None = None,
+) -> BacktestResult:
+    """Price the latest sales from what was known before them.
+
+    Dated sales: the test is the latest part, a chassis seen in training leaves it, and the model
+    is fitted again at the start of each stretch; penalties are those of the first fit, and each
+    range rests on errors of stretches that were over by then.  Undated: a seeded random split.
+
+    Parameters
+    ----------
+    book : SalesBook
+        Sales.
+    test_share : float
+        Share of the sales that is tested.
+    months : int, optional
+        Instead, the last so many months of 30 days are tested.
+    refit : {"month", "fortnight", "never"}
+        How often the model is fitted again.
+    undated_seed : int
+        Seed of the split of an undated list.
+    least_price : float
+        Sales at this price and less are left out.
+    settings : ModelSettings, optional
+        How models are built.
+    assumptions : Assumptions, optional
+        Effects that are assumed; the package's defaults if None.
+    progress : callable, optional
+        Told how far it is.
+
+    Returns
+    -------
+    BacktestResult
+        Accuracy, coverage and every prediction.
+
+    Raises
+    ------
+    SettingsError
+        If the share or the number of months is out of range.
+    TooFewSalesError
+        If too few sales are left on either side.
+    """
+    settings = settings or ModelSettings()
+    assumptions = default_assumptions() if assumptions is None else assumptions
+    if not 0 < test_share < 1:
+        raise SettingsError(
+            "backtest",
+            "the test share must lie between 0 and 1",
+            got=f"{test_share:g}",
+            remedy="Give a share such as 0.3",
+        )
+    if least_price > 0:
+        book = book.subset((book.table["price"] > least_price).to_numpy())
+    data = market_data(book, unsold=settings.unsold, least=settings.least_sales)
+    plan = _plan(data, test_share, months, refit, undated_seed)
+    parts = list(_run(data, plan, settings, assumptions, progress))
+    return _result(pd.concat(parts, ignore_index=True), len(plan.first))
+
+
+def _plan(data: MarketData, share: float, months: int | None, refit: Refit, seed: int) -> _Plan:
+    n = len(data)
+    if not data.dated:
+        order = np.random.default_rng(seed).permutation(n)
+        cut = int(n * (1 - share))
+        first = np.sort(order[:cut])
+        return _checked(first, [unseen_chassis(data, first, np.sort(order[cut:]))])
+    day = data.day
+    start = day[int(n * (1 - share))] if months is None else day[-1] + 1 - 30.0 * months
+    # The common split counts rows; with --months it is a date.
+    first = np.arange(int(n * (1 - share))) if months is None else np.flatnonzero(day < start)
+    rest = np.arange(len(first), n)
+    step = STEP[refit]
+    stretch = np.zeros(len(rest)) if np.isinf(step) else (day[rest] - start) // step
+    return _checked(
+        first,
+        [unseen_chassis(data, first, rest[stretch == s]) for s in np.unique(stretch)],
+    )
+
+
+def _checked(first: Ints, stretches: list[Ints]) -> _Plan:
+    stretches = [s for s in stretches if len(s)]
+    if len(first) < 60 or not stretches:
+        raise TooFewSalesError(
+            "backtest",
+            "at least 60 sales before the test and one in it are needed",
+            got=f"{len(first)} before, {sum(map(len, stretches))} in it",
+            remedy="Add sales or test a smaller share",
+        )
+    return _Plan(first, stretches)
+
+
+def _run(
+    data: MarketData,
+    plan: _Plan,
+    settings: ModelSettings,
+    assumptions: Assumptions,
+    progress: Progress | None,
+) -> Iterator[pd.DataFrame]:
+    known = data.take(plan.first)
+    total = len(plan.stretches) + 1
+    if progress is not None:
+        progress(0, total, "fitting on the sales before the test")
+    fitted = fit_market_data(known, settings=settings, assumptions=assumptions)
+    penalties = fitted.penalties
+    record = past_errors(known, penalties, settings=settings, assumptions=assumptions)
+    if progress is not None:
+        progress(1, total, "pricing the test")
+    rows = plan.first
+    for i, stretch in enumerate(plan.stretches):
+        if i:
+            known = data.take(rows)
+            fitted = fit_market_data(
+                known, settings=settings, assumptions=assumptions, penalties=penalties
+            )
+        frame, errors = _price(data, known, fitted, stretch, record)
+        yield frame
+        record = join_errors([record, errors])
+        rows = np.arange(stretch.max() + 1) if data.dated else rows
+        if progress is not None:
+            progress(i + 2, total, "pricing the test")
+
+
+def _price(
+    data: MarketData, known: MarketData, fitted: Fitted, rows: Ints, record: PastErrors
+) -> tuple[pd.DataFrame, PastErrors]:
+    """Price some sales; return the predictions, and the errors for later stretches."""
+    table = data.table.take(rows)
+    forecast = fitted.forecast(table)
+    day = float(np.nanmin(data.day[rows])) if data.dated else float("nan")
+    central, lower, upper = outlooks(fitted, calibrate(record, day=day), forecast, data.day[rows])
+    typical = typical_cars(fitted, known)
+    line, make = table.factors["line"].text(), table.factors["make"].text()
+    outside = np.zeros(len(rows), dtype=bool)
+    for i in range(len(rows)):
+        row, level = typical.find(line[i], make[i])
+        outside[i] = bool(outside_reasons(typical, row, level, table.take(np.array([i]))))
+    lower[outside] = np.nan
+    upper[outside] = np.nan
+    frame = data.frame.iloc[rows]
+    out = pd.DataFrame(
+        {
+            "sale_id": frame["sale_id"].to_numpy(),
+            "sale_date": frame["sale_date"].to_numpy(),
+            "price": frame["price"].to_numpy(),
+            "central": np.round(central, 2),
+            "lower": np.round(lower, 2),
+            "upper": np.round(upper, 2),
+            "outside": outside,
+            "make": frame["make"].to_numpy(),
+            "year": frame["year"].to_numpy(),
+        }
+    )
+    bound = data.bound[rows]
+    return out[~bound], errors_of(data, rows[~bound], _without(forecast, bound))
+
+
+def _without(forecast: Any, bound: NDArray[np.bool_]) -> Any:
+    if not bound.any():
+        return forecast
+    keep = np.flatnonzero(~bound)
+    return type(forecast)(
+        forecast.effects[keep], [forecast.around[i] for i in keep], forecast.difficulty[keep]
+    )
+
+
+def _result(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
+    p = predictions
+    columns = {
+        "price": p["price"].to_numpy(dtype=np.float64),
+        "central": p["central"].to_numpy(dtype=np.float64),
+        "lower": p["lower"].to_numpy(dtype=np.float64),
+        "upper": p["upper"].to_numpy(dtype=np.float64),
+    }
+    out = p["outside"].to_numpy(dtype=bool)
+    keys = {
+        "make": p["make"].fillna("not stated").astype(str).to_numpy(),
+        "era": np.array([f"{int(y) // 10 * 10}s" for y in p["year"]]),
+        "estimate_band": _bands(columns["central"]),
+        "month": np.array(["undated" if pd.isna(d) else f"{d:%Y-%m}" for d in p["sale_date"]]),
+    }
+    return BacktestResult(
+        accuracy_summary(**columns),
+        {name: by_group(k, **columns) for name, k in keys.items()},
+        p.drop(columns=["make", "year"]),
+        fitted_on,
+        accuracy_summary(**{k: v[~out] for k, v in columns.items()}),
+        accuracy_summary(**{k: v[out] for k, v in columns.items()}),
+    )
+
+
+def _bands(central: Floats) -> NDArray[Any]:
+    """Name the fifth of the estimates in which each lies."""
+    edges = np.quantile(central, [0.2, 0.4, 0.6, 0.8])
+    names = np.array(["lowest fifth", "second fifth", "middle fifth", "fourth fifth", "top fifth"])
+    names = np.array([f"{i + 1} {n}" for i, n in enumerate(names)])
+    return np.asarray(names[np.searchsorted(edges, central, side="right")])
+
