@@ -108,7 +108,10 @@ def build(**changes: object) -> Valuation:
             False,
             ("Three of the four closest sales are older than five months.",),
         ),
-        cautions=("The seller's claims have not been checked by anyone.",),
+        cautions=(
+            "This is an estimate from past sales, not an appraisal.",
+            "The seller's claims have not been checked by anyone.",
+        ),
     )
     return replace(valuation, **changes)  # type: ignore[arg-type]
 

@@ -21,6 +21,7 @@ __all__ = ["closest_section"]
 
 _SHOWN = 6
 _SIDE_BY_SIDE = 3
+_ROWS = 12
 
 
 def closest_section(valuation: Valuation) -> Section:
@@ -62,11 +63,14 @@ def _grid(valuation: Valuation, sales: Sequence[Comparable], first: int) -> Grid
     columns = (Cell(""), Cell("This car", valuation.car), *heads)
     price = f"Price, {valuation.currency}"
     rows = [
-        (Cell("Sold on"), Cell(""), *(Cell(day(s.sale_date)) for s in sales)),
+        (Cell("Date"), Cell(""), *(Cell(day(s.sale_date)) for s in sales)),
         (Cell("The sale"), Cell(""), *(Cell(sale_words(s)) for s in sales)),
         (Cell(price), Cell(""), *(Cell(format_money(s.price, "")) for s in sales)),
     ]
-    rows += [_attribute_row(name, sales) for name in _attributes(sales)]
+    names = _attributes(sales)
+    shown, rest = (names, []) if len(names) <= _ROWS else (names[: _ROWS - 1], names[_ROWS - 1 :])
+    rows += [_attribute_row(name, sales) for name in shown]
+    rows += [_rest_row(rest, sales)] if rest else []
     rows += _sums(valuation, sales)
     number = f"{first + 1} to {first + len(sales)}" if len(sales) > 1 else f"{first + 1}"
     caption = f"Adjustment grid, sale {number}"
@@ -94,17 +98,24 @@ def _gross(sale: Comparable) -> Cell:
 
 
 def _attributes(sales: Sequence[Comparable]) -> list[str]:
-    """Return the attributes to compare: the market first, then by the money they move."""
+    """Return the attributes to compare: the market first, then by money, remainders last."""
     moved: dict[str, int] = {}
     for a in (a for s in sales for a in s.adjustments):
         moved[a.attribute] = moved.get(a.attribute, 0) + abs(a.amount)
-    return sorted(moved, key=lambda name: (name != "market", -moved[name], name))
+    places = {"market": 0, "everything else": 2}
+    return sorted(moved, key=lambda name: (places.get(name, 1), -moved[name], name))
 
 
 def _attribute_row(name: str, sales: Sequence[Comparable]) -> tuple[Cell, ...]:
     found = [next((a for a in s.adjustments if a.attribute == name), None) for s in sales]
     known = next(a for a in found if a)
     return (Cell(known.label), Cell(known.ours), *(_adjustment(a) for a in found))
+
+
+def _rest_row(names: Sequence[str], sales: Sequence[Comparable]) -> tuple[Cell, ...]:
+    sums = [sum(a.amount for a in s.adjustments if a.attribute in names) for s in sales]
+    heading = Cell("All smaller adjustments", f"{len(names)} kinds together")
+    return (heading, Cell(""), *(Cell(format_money(s, "", signed=True)) for s in sums))
 
 
 def _adjustment(step: Adjustment | None) -> Cell:

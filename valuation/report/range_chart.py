@@ -50,7 +50,7 @@ def range_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
     write_text(axes, valuation.central, 1.05, central, ha="center", fontweight="bold", fontsize=11)
     for number, sale in enumerate(sales):
         _draw_sale(axes, sale, number, -1.6 - step * number, narrow=narrow)
-    money_axis(axes, valuation.currency, 4 if narrow else 8)
+    money_axis(axes, valuation.currency, 4 if narrow else 6)
     return figure
 
 

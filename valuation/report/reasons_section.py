@@ -32,7 +32,8 @@ def reasons_section(valuation: Valuation) -> Section:
         blocks.append(Paragraph(f"Without effect in whole units: {'; '.join(idle)}.", "quiet"))
     blocks.append(
         Paragraph(
-            "The amounts add up exactly; the intervals don't, each stands for its line alone.",
+            "The amounts add up exactly; the intervals don't, each stands for its line alone. "
+            "Evidence is the share of a line that sales show, the rest is starting assumption.",
             "quiet",
         )
     )
@@ -44,7 +45,7 @@ def _in_one_sentence(valuation: Valuation) -> str:
     raised = sum(c.amount for c in valuation.contributions if c.amount > 0)
     lowered = sum(c.amount for c in valuation.contributions if c.amount < 0)
     return (
-        f"The start is {format_money(valuation.start, money)}, the {valuation.start_label}. "
+        f"The start is {format_money(valuation.start, money)}: {valuation.start_label}. "
         f"What raises the price adds {format_money(raised, money)}, "
         f"what lowers it takes away {format_money(-lowered, money)}, "
         f"which leaves {format_money(valuation.central, money)}."
@@ -73,10 +74,9 @@ def _amount(amount: int) -> Cell:
 
 def _row(line: Contribution) -> tuple[Cell, ...]:
     stated = f"“{line.statement}”" if line.statement else ""
-    way = "raises" if line.amount > 0 else "lowers"
     return (
         Cell(line.label, line.value),
-        Cell(format_money(line.amount, "", signed=True), way, number=True),
+        Cell(format_money(line.amount, "", signed=True), number=True),
         Cell(_interval(line), number=True),
         Cell(f"{line.sales:,}", number=True),
         Cell(source_words(line), stated),

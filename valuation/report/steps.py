@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from valuation.report.words import plural
 from valuation.results import Contribution, Valuation
 
-__all__ = ["Step", "chart_steps", "in_order", "without_effect"]
+__all__ = ["REMAINDERS", "Step", "chart_steps", "in_order", "without_effect"]
 
-_LAST = ("closest sales", "correction")
+REMAINDERS = ("everything else", "closest sales", "correction")
+"""Lines that no attribute of the car is behind; they come last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +66,8 @@ def chart_steps(valuation: Valuation, *, most: int = 10) -> list[Step]:
         Start plus all amounts is the central estimate.
     """
     lines = in_order(valuation.contributions)
-    ends = [line for line in lines if line.attribute in _LAST]
-    lines = [line for line in lines if line.attribute not in _LAST]
+    ends = [line for line in lines if line.attribute in REMAINDERS]
+    lines = [line for line in lines if line.attribute not in REMAINDERS]
     room = most - len(ends)
     small: list[Contribution] = []
     if len(lines) > room:
@@ -93,5 +94,5 @@ def _interval(line: Contribution) -> tuple[float, float] | None:
 
 
 def _rank(line: Contribution) -> tuple[int, int, str]:
-    place = _LAST.index(line.attribute) + 1 if line.attribute in _LAST else 0
+    place = REMAINDERS.index(line.attribute) + 1 if line.attribute in REMAINDERS else 0
     return place, -abs(line.amount), line.attribute

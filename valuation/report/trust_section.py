@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from valuation.report.page import Block, Bullets, Paragraph, Section
-from valuation.report.words import STANDING_CAUTIONS, evidence_words
-from valuation.results import Valuation
+from valuation.report.steps import REMAINDERS, in_order
+from valuation.report.words import STANDING_CAUTION, evidence_words
+from valuation.results import Contribution, Valuation
 
 __all__ = ["cautions_section", "evidence_section"]
 
@@ -24,7 +25,7 @@ def evidence_section(valuation: Valuation) -> Section:
     """
     found = valuation.evidence
     blocks: list[Block] = [Paragraph(evidence_words(found))]
-    assumed = [c for c in valuation.contributions if c.amount and c.evidence_share < 0.5]
+    assumed = [c for c in in_order(valuation.contributions) if _assumed(c)]
     if assumed:
         names = ", ".join(dict.fromkeys(c.label for c in assumed))
         blocks.append(Paragraph(f"Mostly assumption, less than half evidence: {names}."))
@@ -35,7 +36,11 @@ def evidence_section(valuation: Valuation) -> Section:
     return Section("evidence", "What stands behind it", tuple(blocks))
 
 
+def _assumed(line: Contribution) -> bool:
+    return line.evidence_share < 0.5 and line.attribute not in REMAINDERS
+
+
 def cautions_section(valuation: Valuation) -> Section:
-    """Return the section of cautions: those of the valuation, then those of every page."""
-    cautions = tuple(dict.fromkeys((*valuation.cautions, *STANDING_CAUTIONS)))
+    """Return the section of cautions: those of the valuation, then that of every page."""
+    cautions = tuple(dict.fromkeys((*valuation.cautions, STANDING_CAUTION)))
     return Section("cautions", "Before you rely on it", (Bullets(cautions),))

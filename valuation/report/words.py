@@ -11,7 +11,7 @@ __all__ = [
     "LARGE_GROSS",
     "LARGE_LINE",
     "LARGE_NET",
-    "STANDING_CAUTIONS",
+    "STANDING_CAUTION",
     "capital",
     "day",
     "evidence_words",
@@ -35,14 +35,7 @@ LARGE_NET = 30.0
 LARGE_GROSS = 60.0
 """A gross adjustment beyond this many per cent is called large."""
 
-STANDING_CAUTIONS = (
-    "This is an estimate from past sales, not an appraisal by a licensed or certified appraiser. "
-    "Insurance, lending, estate, divorce, donation and tax uses need one under local law.",
-    "It guarantees neither roadworthiness nor authenticity nor title.",
-    "The law on odometers, title brands and stamped numbers differs by place: check it locally, "
-    "and never restamp or alter a number.",
-    "Evidence may be thin: read the line on evidence first.",
-)
+STANDING_CAUTION = "Evidence may be thin: read the line on evidence first."
 """Shown on every page, after the cautions of the valuation itself."""
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -136,13 +129,13 @@ def sale_words(sale: Comparable) -> str:
 
 
 def source_words(line: Contribution) -> str:
-    """Say how much of a line is evidence and how much assumption."""
+    """Say how much of a line is evidence; the rest is assumption."""
     share = round(100 * line.evidence_share)
     if share >= 100:
-        return "evidence"
+        return "all evidence"
     if share <= 0:
-        return "assumption"
-    return f"{share}% evidence, {100 - share}% assumption"
+        return "all assumption"
+    return f"{share}% evidence"
 
 
 def evidence_words(evidence: Evidence) -> str:

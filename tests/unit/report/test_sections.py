@@ -2,17 +2,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from valuation.report.closest_section import closest_section
-from valuation.report.page import Grid, Paragraph, Section
+from valuation.report.page import Bullets, Grid, Paragraph, Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section
 from valuation.report.trust_section import cautions_section, evidence_section
-from valuation.results import Comparable, Valuation
+from valuation.report.words import STANDING_CAUTION
+from valuation.results import Adjustment, Valuation
 
 Build = Callable[..., Valuation]
 
@@ -97,14 +99,26 @@ def test_large_adjustments_are_marked_in_words(example: Valuation) -> None:
 
 def test_net_and_gross_can_be_large_too(example: Valuation, build_valuation: Build) -> None:
     near = example.comparables[0]
-    far = Comparable(
-        near.sale_id, near.title, near.sale_date, near.price, near.adjusted_price, -31.0, 61.0,
-        0.5, near.basis, near.outcome, near.channel, near.adjustments,
-    )  # fmt: skip
+    far = replace(near, net_adjustment=-31.0, gross_adjustment=61.0)
     (table,) = grids(closest_section(build_valuation(comparables=(far,))))
     marked = {row[0].text: row[2].text for row in table.rows if row[2].mark}
     assert marked == {"Net adjustment": "-31%", "Gross adjustment": "61%"}
     assert table.caption == "Adjustment grid, sale 1"
+
+
+def test_many_adjustments_are_joined_and_lose_no_money(
+    example: Valuation, build_valuation: Build
+) -> None:
+    near = example.comparables[0]
+    steps = tuple(Adjustment(f"a{n}", f"A{n}", "x", "y", n - 9, 0.1) for n in range(20))
+    many = replace(near, adjustments=steps, adjusted_price=near.price + sum(range(-9, 11)))
+    (table,) = grids(closest_section(build_valuation(comparables=(many,))))
+    price, adjusted = table.totals
+    cells = [row[2].text for row in table.rows[price : adjusted + 1]]
+    assert len(cells) == 14
+    assert table.rows[adjusted - 1][0].note == "9 kinds together"
+    amounts = [int(c.replace(",", "")) for c in cells]
+    assert sum(amounts[:-1]) == amounts[-1]
 
 
 def test_at_most_six_sales_are_shown_three_beside_each_other(
@@ -123,6 +137,5 @@ def test_what_is_mostly_assumed_is_named(
 
 
 def test_a_caution_is_not_said_twice(build_valuation: Build) -> None:
-    once = cautions_section(build_valuation(cautions=()))
-    again = cautions_section(build_valuation(cautions=(once.blocks[0].items[1],)))  # type: ignore[union-attr]
-    assert shown(again).count("<li>") == shown(once).count("<li>")
+    twice = cautions_section(build_valuation(cautions=("Look.", STANDING_CAUTION, "Look.")))
+    assert twice.blocks == (Bullets(("Look.", STANDING_CAUTION)),)
