@@ -62,7 +62,7 @@ def _fit(commands: _Commands) -> None:
     fit = _command(commands, "fit", "learn a market from sales and save it as a model")
     _add_sales(fit)
     fit.add_argument("--model", required=True, metavar="PATH", help="where to save the model")
-    fit.add_argument("--as-of", type=_day, metavar="DATE", help="use only sales before this day")
+    fit.add_argument("--as-of", type=_day, metavar="DATE", help="use sales up to this day")
     _add_assumptions(fit)
     _add_json(fit)
 

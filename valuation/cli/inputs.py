@@ -1,0 +1,40 @@
+"""What several commands read: sales, rates, assumptions."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Sequence
+from pathlib import Path
+
+from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
+from valuation.importing.map_file import read_map
+from valuation.importing.rates import RateTable, read_rates
+from valuation.importing.sales import read_sales
+from valuation.importing.source_map import SourceMap
+from valuation.records import SalesBook
+
+__all__ = ["assumptions_of", "book_of", "map_of", "rates_of"]
+
+
+def book_of(arguments: Namespace, files: Sequence[str]) -> SalesBook:
+    """Read the sales that a command line names."""
+    return read_sales(files, source_map=map_of(arguments), rates=rates_of(arguments))
+
+
+def map_of(arguments: Namespace) -> SourceMap | None:
+    """Read the column map of a command line, None if it names none."""
+    return read_map(arguments.map) if arguments.map else None
+
+
+def rates_of(arguments: Namespace) -> RateTable | None:
+    """Read the currency rates of a command line, None if it names none."""
+    return read_rates(arguments.rates) if arguments.rates else None
+
+
+def assumptions_of(arguments: Namespace) -> Assumptions:
+    """Return the assumptions a command line asks for: its own, none, or the weak defaults."""
+    if arguments.no_assumptions:
+        return Assumptions()
+    if arguments.assumptions:
+        return read_assumptions(Path(arguments.assumptions))
+    return default_assumptions()
