@@ -1,0 +1,82 @@
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from valuation.cli.parser import build_parser
+
+
+def parse(*words: str) -> dict[str, object]:
+    return vars(build_parser().parse_args(words))
+
+
+def test_demo_needs_nothing() -> None:
+    assert parse("demo") == {"command": "demo", "out": "demo_output", "sales": None}
+
+
+def test_check_takes_a_file_and_says_where_to_write() -> None:
+    words = "check s.csv --map m.toml --write-map n.toml --rejects r.csv --rates x.csv --json"
+    assert parse(*words.split()) == {
+        "command": "check",
+        "file": "s.csv",
+        "map": "m.toml",
+        "write_map": "n.toml",
+        "rejects": "r.csv",
+        "rates": "x.csv",
+        "json": True,
+    }
+
+
+def test_fit_takes_several_files() -> None:
+    words = "fit --sales a.csv --sales b.xlsx --model m --as-of 2025-09-30 --no-assumptions"
+    given = parse(*words.split())
+    assert given["sales"] == ["a.csv", "b.xlsx"]
+    assert given["as_of"] == date(2025, 9, 30)
+    assert given["no_assumptions"] is True
+
+
+def test_price_and_template() -> None:
+    assert parse("price", "car.toml", "--model", "m", "--page", "p.html")["page"] == "p.html"
+    assert parse("template", "new.xlsx")["out"] == "new.xlsx"
+
+
+def test_backtest_has_sensible_defaults() -> None:
+    given = parse("backtest", "--sales", "a.csv")
+    assert (given["test_share"], given["months"]) == (None, None)
+    assert (given["refit"], given["undated_seed"]) == ("month", 0)
+    assert parse("backtest", "--sales", "a.csv", "--test-share", "0.2")["test_share"] == 0.2
+    assert parse("backtest", "--sales", "a.csv", "--months", "6")["months"] == 6
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("fit --sales a --model m --as-of 3.4.25", "not a day (got: 3.4.25); write it as 2025"),
+        ("backtest --sales a --test-share 30", "not a share between 0 and 1 (got: 30)"),
+        ("backtest --sales a --test-share x", "not a share between 0 and 1 (got: x)"),
+        ("backtest --sales a --months 0", "not a whole number from 1 up (got: 0)"),
+        ("backtest --sales a --months 3 --test-share 0.1", "not allowed with argument"),
+        ("backtest --sales a --refit daily", "invalid choice: 'daily'"),
+        ("fit --sales a --model m --assumptions f --no-assumptions", "not allowed with argument"),
+        ("fit --model m", "the following arguments are required: --sales"),
+        ("price car.toml", "the following arguments are required: --model"),
+        ("", "the following arguments are required: COMMAND"),
+        ("price car.toml --mod m", "the following arguments are required: --model"),
+    ],
+)  # fmt: skip
+def test_a_wrong_word_is_said_and_ends_with_2(
+    words: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as caught:
+        parse(*words.split())
+    assert caught.value.code == 2
+    assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["demo", "check", "template", "fit", "price", "backtest"])
+def test_every_command_has_its_own_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as caught:
+        parse(command, "--help")
+    assert caught.value.code == 0
+    assert f"usage: valuation {command}" in capsys.readouterr().out
