@@ -80,6 +80,8 @@ class ArrowFactors:
 class Posterior:
     """Covariance of the coefficients, without the noise variance.
 
+    Kept in single precision: it only feeds intervals, and it is the largest part of a model.
+
     Attributes
     ----------
     border : ndarray, shape (n_common, n_common)
@@ -94,10 +96,10 @@ class Posterior:
         For each group the positions of its local columns.
     """
 
-    border: Floats
+    border: NDArray[np.float32]
     active: dict[int, Ints] = field(default_factory=dict)
-    gain: dict[int, Floats] = field(default_factory=dict)
-    block: dict[int, Floats] = field(default_factory=dict)
+    gain: dict[int, NDArray[np.float32]] = field(default_factory=dict)
+    block: dict[int, NDArray[np.float32]] = field(default_factory=dict)
     columns: dict[int, Ints] = field(default_factory=dict)
 
     def covariance(self, group: int, common: Ints, local: Ints) -> Floats:
@@ -274,7 +276,7 @@ class ArrowSystem:
 
     def posterior(self, factors: ArrowFactors) -> Posterior:
         """Return the covariance of the coefficients, ready for questions about one group."""
-        out = Posterior(factors.border_inverse)
+        out = Posterior(factors.border_inverse.astype(np.float32))
         for label, g, L, U in zip(
             self.labels.tolist(), self._groups, factors.lower, factors.reach, strict=True
         ):
@@ -284,9 +286,9 @@ class ArrowSystem:
             W = Li.T @ U
             out.active[label] = g.active
             out.columns[label] = g.columns
-            out.gain[label] = W
+            out.gain[label] = W.astype(np.float32)
             S = factors.border_inverse[np.ix_(g.active, g.active)]
-            out.block[label] = Li.T @ Li + W @ S @ W.T
+            out.block[label] = (Li.T @ Li + W @ S @ W.T).astype(np.float32)
         return out
 
 

@@ -1,0 +1,1 @@
+"""Market models on disk."""

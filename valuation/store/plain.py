@@ -1,0 +1,94 @@
+"""Encoders and settings as plain data and back; nothing that is loaded can run."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+from valuation.appraisal.settings import ModelSettings
+from valuation.features.encoders import (
+    Crossed,
+    Curve,
+    Encoder,
+    Levels,
+    Members,
+    Ones,
+    Silent,
+    Straight,
+    Walk,
+)
+from valuation.features.learn import FeatureSettings
+from valuation.features.terms import FeatureSpec, Term
+from valuation.models.comparables import ComparableSettings
+
+__all__ = ["settings_from_plain", "settings_to_plain", "spec_from_plain", "spec_to_plain"]
+
+_ENCODERS: dict[str, type[Encoder]] = {
+    c.kind: c for c in (Ones, Straight, Curve, Silent, Levels, Members, Walk, Crossed)
+}
+
+
+def _flat(record: Any) -> dict[str, Any]:
+    """Return the fields of a dataclass as plain values, one level deep."""
+    return {f.name: _plain(getattr(record, f.name)) for f in fields(record) if f.init}
+
+
+def _plain(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _encoder_to_plain(encoder: Encoder) -> dict[str, Any]:
+    out = {"kind": encoder.kind, **_flat(encoder)}
+    if isinstance(encoder, Crossed):
+        out["inner"] = _encoder_to_plain(encoder.inner)
+    return out
+
+
+def _encoder_from_plain(data: Mapping[str, Any]) -> Encoder:
+    cls = _ENCODERS[data["kind"]]
+    values: dict[str, Any] = {
+        k: tuple(v) if isinstance(v, list) else v for k, v in data.items() if k != "kind"
+    }
+    if cls is Crossed:
+        values["inner"] = _encoder_from_plain(data["inner"])
+    return cls(**values)
+
+
+def spec_to_plain(spec: FeatureSpec) -> dict[str, Any]:
+    """Return a feature spec as plain data."""
+    terms = [{**_flat(t), "encoder": _encoder_to_plain(t.encoder)} for t in spec.terms]
+    return {"terms": terms, "lines": list(spec.lines)}
+
+
+def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
+    """Return the feature spec that was written as plain data."""
+    terms = tuple(
+        Term(
+            t["name"],
+            t["attribute"],
+            _encoder_from_plain(t["encoder"]),
+            t["penalty"],
+            tuple(t["mean"]),
+            tuple(t["sd"]),
+        )
+        for t in data["terms"]
+    )
+    return FeatureSpec(terms, tuple(data["lines"]))
+
+
+def settings_to_plain(settings: ModelSettings) -> dict[str, Any]:
+    """Return model settings as plain data."""
+    return {
+        **_flat(settings),
+        "features": _flat(settings.features),
+        "comparables": _flat(settings.comparables),
+    }
+
+
+def settings_from_plain(data: Mapping[str, Any]) -> ModelSettings:
+    """Return the model settings that were written as plain data."""
+    values = dict(data)
+    values["features"] = FeatureSettings(**values["features"])
+    values["comparables"] = ComparableSettings(**values["comparables"])
+    return ModelSettings(**values)
