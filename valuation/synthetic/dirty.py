@@ -26,21 +26,29 @@ HEADER = (
     "Preis",
     "Ergebnis",
     "Auktionshaus",
+    "Bemerkung",
 )
 """Columns of the list; two blank ones trail behind."""
 
 _SALES = 104
 _TRAILING = 2
+_LINES = (
+    "Torvane GT",
+    "Gorlimar Lariander",
+    "Ystrix Quill",
+    "Obrastel Canzon",
+    "Pellandro Zanzarin",
+)
 _Row = dict[str, str]
 
 _COLOURS = {
     "red": "rot",
-    "dark green": "dunkelgrün",
+    "green": "dunkelgrün",
     "silver": "silber",
     "blue": "blau",
     "black": "schwarz",
     "white": "weiß",
-    "ivory": "elfenbein",
+    "cream": "elfenbein",
     "yellow": "gelb",
     "orange": "orange",
     "grey": "grau",
@@ -48,14 +56,25 @@ _COLOURS = {
     "brown": "braun",
 }
 _BODIES = {
-    "saloon": "Limousine",
+    "sedan": "Stufenheck",
     "coupe": "Coupé",
     "convertible": "Cabriolet",
     "roadster": "Roadster",
-    "estate": "Kombi",
+    "wagon": "Kombi",
     "hatchback": "Schrägheck",
     "limousine": "Limousine",
 }
+
+
+_REMARKS = (
+    "",
+    "Rechnungen vorhanden, Lack vor Jahren erneuert",
+    "schöner Zustand, läuft gut",
+    "",
+    "Boden rostig, für Bastler",
+    "Papiere fehlen, Käufer ist verständigt",
+    "",
+)
 
 
 @dataclass
@@ -103,15 +122,16 @@ def dirty_list(table: pd.DataFrame) -> tuple[bytes, list[tuple[int, str]]]:
 
 
 def _lots(table: pd.DataFrame) -> list[Mapping[str, object]]:
-    """Choose auction lots of recent years, each car once."""
+    """Choose auction lots of the few model lines the firm deals in, each car once."""
     wanted = (
-        table["channel"].isin(["live auction", "online auction"])
+        (table["make"] + " " + table["model"]).isin(_LINES)
+        & table["channel"].isin(["live auction", "online auction"])
         & (table["basis"] == "hammer price")
         & table["outcome"].isin(["sold", "not sold"])
         & table["chassis"].notna()
         & table["venue"].notna()
     )
-    lots = table[wanted].drop_duplicates("chassis").iloc[-4 * _SALES :: 4]
+    lots = table[wanted].drop_duplicates("chassis").iloc[-_SALES:]
     return [dict(zip(lots.columns, values, strict=True)) for values in lots.itertuples(index=False)]
 
 
@@ -143,6 +163,7 @@ def _written(i: int, lot: Mapping[str, object]) -> _Row:
         "Preis": _price(i, lot),
         "Ergebnis": "verkauft" if lot["outcome"] == "sold" else "nicht verkauft",
         "Auktionshaus": _text(lot["venue"]),
+        "Bemerkung": _REMARKS[i % len(_REMARKS)],
     }
 
 
@@ -210,7 +231,7 @@ def _price(i: int, lot: Mapping[str, object]) -> str:
     european = f"{price:,.0f}".replace(",", ".")
     if lot["outcome"] != "sold":
         return f"bid to {price / 1000:g}k"
-    return (f"{european},00 €", f"€ {european}", f"EUR {price:,.0f}", f"{european} EUR")[i % 4]
+    return (f"{european},00 €", f"€ {european}", f"EUR {price:.0f}", f"{european} EUR")[i % 4]
 
 
 def _cells(row: _Row) -> list[str]:
@@ -247,8 +268,8 @@ def _headed_again(sheet: _Sheet, row: _Row) -> None:
 
 def _split(sheet: _Sheet, row: _Row) -> None:
     """Let a cell hold the separator, so that the row has more cells than the header."""
-    house = f"{row['Auktionshaus']}; Halle 2; Tor 5; links"
-    sheet.add([*(row[name] for name in HEADER[:-1]), *house.split(";")], "too many cells")
+    remark = "Halle 2; Tor 5; links; Schlüssel beim Wärter"
+    sheet.add([*(row[name] for name in HEADER[:-1]), *remark.split(";")], "too many cells")
 
 
 def _offered_twice(sheet: _Sheet, row: _Row) -> None:
@@ -265,7 +286,7 @@ def _accidents() -> dict[int, _Accident]:
         5: _instead("token price", Preis="1"),
         9: _instead("impossible year", Baujahr="2060"),
         14: _instead("", Laufleistung="999999"),
-        18: _instead("price out of scale", Preis="14.850.000.000,00 €"),
+        18: _instead("price out of scale", Preis="14.850.000,00 €"),
         22: _twice,
         27: _summed,
         31: _instead("no price", Preis=""),

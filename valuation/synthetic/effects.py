@@ -18,12 +18,12 @@ Array = NDArray[Any]
 
 _COLOURS = {
     "red": 0.06,
-    "dark green": 0.05,
+    "green": 0.05,
     "silver": 0.03,
     "blue": 0.02,
     "black": 0.03,
     "white": -0.02,
-    "ivory": 0.0,
+    "cream": 0.0,
     "yellow": -0.01,
     "orange": 0.02,
     "grey": 0.0,

@@ -31,7 +31,7 @@ _HABITS: dict[str, tuple[float, float]] = {
     "transmission_origin": (-0.3, 0.6),
     "originality_score": (-0.2, 1.0),
     "engine_originality": (-0.1, 1.0),
-    "condition_grade": (0.5, 1.1),
+    "condition_grade": (1.3, 1.1),
     "documents": (-0.2, 1.1),
     "restoration": (0.3, 0.9),
     "restorer": (0.4, 0.9),
