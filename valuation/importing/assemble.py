@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,8 +15,8 @@ from valuation.importing.convert import Reading, read_cells
 from valuation.importing.faults import FaultList
 from valuation.importing.names import HIGH_BID, basis_of_name
 from valuation.importing.raw import RawTable
-from valuation.importing.source_map import ColumnUse, SourceMap, label_of
-from valuation.reading.text import compact, is_blank, most_common
+from valuation.importing.source_map import ColumnUse, SourceMap
+from valuation.reading.text import compact, most_common
 from valuation.records import empty_table
 from valuation.schema import BY_NAME
 from valuation.schema.sale import BASES
@@ -204,6 +204,15 @@ def _settle_outcome(table: pd.DataFrame, source: SourceMap, notes: list[str], na
         )
 
 
+def _without_faulty(raw: RawTable) -> RawTable:
+    """Empty the rows that are no sales, so that nothing is said about their cells."""
+    if not raw.faults:
+        return raw
+    cells = raw.cells.copy()
+    cells.iloc[list(raw.faults)] = ""
+    return replace(raw, cells=cells)
+
+
 def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
     """Read every recognised column of a file.
 
@@ -218,6 +227,7 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
     """
     n = len(raw.rows)
     table = empty_table(n)
+    whole, raw = raw, _without_faulty(raw)
     for name in _TEXTS:
         table[name] = pd.Series([None] * n, dtype=object)
     faults, notes = FaultList(), [*raw.notes, *source.notes]
@@ -242,19 +252,7 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
             _fill_all(table, name, source.fixed[name])
     _settle_outcome(table, source, notes, raw.name)
     for i, (code, got) in raw.faults.items():
-        faults.by_row[i] = []
-        faults.add(i, code, "", got)
+        faults.no_sale(i, code, got)
     table["file"], table["row"] = raw.name, np.array(raw.rows, dtype="int64")
     dated = source.use("sale_date") is not None
-    return Assembled(raw, table, faults, notes, dated, source)
-
-
-def examples(raw: RawTable, column: str, most: int = 3) -> list[str]:
-    """Return the most frequent entries of a column."""
-    counts = Counter(c for c in raw.cells[column] if not is_blank(c))
-    return [c for c, _ in counts.most_common(most)]
-
-
-def describe(use: ColumnUse) -> str:
-    """Return what a column is read as, for people."""
-    return label_of(use.target) + (f", in {use.unit}" if use.unit else "")
+    return Assembled(whole, table, faults, notes, dated, source)

@@ -79,6 +79,11 @@ class Column:
         """How many different cells state something."""
         return sum(not is_blank(c) for c in self.cells.unique())
 
+    def examples(self, most: int = 3) -> tuple[str, ...]:
+        """Return the most frequent entries, shortened."""
+        ranked = sorted(self.counts.items(), key=lambda e: -e[1])
+        return tuple(c if len(c) <= 40 else c[:39] + "…" for c, _ in ranked[:most])
+
     def share(self, test: Callable[[str], bool]) -> float:
         """Return the share of stated cells, by rows, for which `test` holds."""
         total = sum(self.counts.values())

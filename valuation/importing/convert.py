@@ -13,7 +13,7 @@ from valuation.importing.content import CONDITION_BANDS, economy_number
 from valuation.importing.names import HIGH_BID
 from valuation.importing.source_map import ColumnUse
 from valuation.reading.dates import read_dates
-from valuation.reading.engine import read_engine
+from valuation.reading.engine import read_engine, read_layout
 from valuation.reading.families import read_body, read_colour, read_fuel
 from valuation.reading.gearbox import read_gearbox
 from valuation.reading.mileage import MILES_PER_KM, read_mileage
@@ -38,6 +38,7 @@ _FAMILIES: dict[str, Callable[[str], str | None]] = {
     "interior_colour": read_colour,
     "body": read_body,
     "fuel": read_fuel,
+    "engine_layout": read_layout,
 }
 
 

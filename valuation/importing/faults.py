@@ -47,12 +47,22 @@ class FaultList:
     ----------
     by_row : dict of int to list of Fault
         What has been found so far.
+    closed : set of int
+        Rows that are no sales at all.
     """
 
     by_row: dict[int, list[Fault]] = field(default_factory=dict)
+    closed: set[int] = field(default_factory=set)
+
+    def no_sale(self, row: int, code: str, got: str) -> None:
+        """Note that a row is no sale at all; nothing else is said about it from then on."""
+        self.by_row[row] = [Fault(code, "", got, REMEDIES[code])]
+        self.closed.add(row)
 
     def add(self, row: int, code: str, column: str = "", got: str = "", remedy: str = "") -> None:
         """Note a fault of one row; the remedy comes from the code unless another is given."""
+        if row in self.closed:
+            return
         fault = Fault(code, column, got, remedy or REMEDIES[code])
         known = self.by_row.setdefault(row, [])
         if all(f.code != code for f in known):

@@ -6,6 +6,7 @@ import codecs
 import csv
 import gzip
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator
@@ -17,7 +18,8 @@ import openpyxl
 from charset_normalizer import from_bytes
 
 from valuation.errors import SaleFileError
-from valuation.importing.raw import RawTable, make_table
+from valuation.importing.names import match_name
+from valuation.importing.raw import RawTable, find_header, make_table
 
 __all__ = ["decode", "find_delimiter", "read_raw"]
 
@@ -27,6 +29,21 @@ _BOMS = (
     (codecs.BOM_UTF32_BE, "utf-32"),
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_LATIN = (
+    "latin",
+    "iso8859",
+    "iso-8859",
+    "cp1250",
+    "cp1252",
+    "cp1254",
+    "cp1257",
+    "cp437",
+    "cp85",
+    "mac",
+    "ascii",
+    "cp775",
+    "hp",
 )
 _LARGEST_CELL = 1_000_000
 _WORKBOOKS = (".xlsx", ".xlsm")
@@ -54,16 +71,11 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode("utf-16-le"), "utf-16-le"
     guess = from_bytes(data[:200_000]).best()
     name = guess.encoding if guess else "cp1252"
-    # Single-byte code pages of Western Europe differ in a few signs only; this one has them all.
-    if name.replace("_", "-") in (
-        "latin-1",
-        "iso8859-1",
-        "iso8859-15",
-        "cp1250",
-        "cp1252",
-        "ascii",
-    ):
-        name = name if name == "cp1250" else "cp1252"
+    if name.replace("_", "-").startswith(_LATIN):
+        western = data.decode("cp1252", errors="replace")
+        # Central European letters, read as Western, turn into these signs within words.
+        central = len(re.findall(r"[a-z][³¹¿œŸ][a-z]|[a-z][³¹¿]\b", western))
+        name = "cp1250" if central > 2 else "cp1252"
     return data.decode(name, errors="replace"), name
 
 
@@ -149,6 +161,13 @@ def _sheets(path: Path, data: bytes) -> Iterator[tuple[str, list[list[str]], int
         yield sheet.title, records, _spread_merged(sheet, records)
 
 
+def _likeness(records: list[list[str]]) -> tuple[int, int]:
+    """Return how much a sheet looks like a list of sales: known column names, then cells."""
+    header = records[find_header(records)[1]]
+    known = sum(1 for c in header if (m := match_name(c)) and m[0].score >= 3)
+    return known, sum(1 for row in records for c in row if c)
+
+
 def _workbook(path: Path, data: bytes) -> RawTable:
     try:
         sheets = list(_sheets(path, data))
@@ -159,13 +178,16 @@ def _workbook(path: Path, data: bytes) -> RawTable:
             got=type(error).__name__,
             remedy="Open it in a spreadsheet and save it as .xlsx or CSV",
         ) from error
-    full = [(t, r, s) for t, r, s in sheets if sum(1 for row in r if any(row)) > 1]
+    full = [(t, r, s) for t, r, s in sheets if any(any(row) for row in r)]
     if not full:
         raise SaleFileError(path.name, "it holds no rows", remedy="Choose a file with sales in it")
-    title, records, spread = max(full, key=lambda s: sum(len([c for c in r if c]) for r in s[1]))
+    title, records, spread = max(full, key=lambda sheet: _likeness(sheet[1]))
     notes = []
     if len(full) > 1:
-        notes.append(f"{path.name}: the fullest of {len(full)} sheets is read: {title}.")
+        notes.append(
+            f"{path.name}: of {len(full)} sheets only the one most like a list of sales is read: "
+            f"{title}."
+        )
     if spread:
         notes.append(f"{path.name}: merged cells were written into each of their rows ({spread}).")
     return make_table(path.name, records, notes=notes)

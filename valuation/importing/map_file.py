@@ -13,6 +13,7 @@ import tomlkit
 from tomlkit.items import Table
 
 from valuation.errors import MapError
+from valuation.importing.disk import write_text
 from valuation.importing.premium import APPLIED, PremiumSlice, check_premiums
 from valuation.importing.source_map import FIXED, TARGETS, UNITS, ColumnUse, SourceMap, label_of
 from valuation.reading.dates import DATE_ORDERS
@@ -21,7 +22,7 @@ from valuation.reading.text import fold
 from valuation.reading.vocabulary import levels_of
 from valuation.schema import BY_NAME
 
-__all__ = ["FORMAT", "map_from_toml", "map_to_toml", "read_map", "write_map"]
+__all__ = ["FORMAT", "map_from_toml", "map_to_toml", "read_map", "write_map", "write_text"]
 
 FORMAT = 1
 """Version of the format."""
@@ -348,11 +349,3 @@ def write_map(source: SourceMap, path: str | Path) -> None:
         Where to; an older file is replaced at once or not at all.
     """
     write_text(map_to_toml(source), path)
-
-
-def write_text(text: str, path: str | Path) -> None:
-    """Write a text file so that it is there whole or not at all."""
-    path = Path(path)
-    temporary = path.with_name(f".{path.name}.part")
-    temporary.write_text(text, encoding="utf-8", newline="")
-    temporary.replace(path)

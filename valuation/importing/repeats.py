@@ -61,7 +61,7 @@ def find_duplicates(
     """
     seen: dict[str, int] = {}
     for i, signature in enumerate(signatures):
-        if any(f.code in ("subtotal row", "repeated header") for f in faults.by_row.get(i, ())):
+        if i in faults.closed:
             continue
         first = seen.setdefault(signature, i)
         if first != i:

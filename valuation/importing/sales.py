@@ -34,13 +34,15 @@ NO_CURRENCY = "XXX"
 """Code of ISO 4217 for "no currency": amounts whose currency nobody stated."""
 
 
-def propose_map(path: str | Path) -> SourceMap:
+def propose_map(path: str | Path, source_map: SourceMap | None = None) -> SourceMap:
     """Propose how a file is to be read, by the names and the content of its columns.
 
     Parameters
     ----------
     path : str or pathlib.Path
         File of sales.
+    source_map : SourceMap, optional
+        What is known of it already; the rest is recognised.
 
     Returns
     -------
@@ -53,7 +55,9 @@ def propose_map(path: str | Path) -> SourceMap:
         If the file can't be read at all.
     """
     raw = read_raw(path)
-    source = recognise(raw)
+    if source_map:
+        _check_columns(raw, source_map)
+    source = recognise(raw, source_map)
     if source.use("price") is None:
         return source
     part = assemble(raw, source)
@@ -173,6 +177,7 @@ def _join(parts: Sequence[Assembled]) -> tuple[pd.DataFrame, FaultList]:
     for part in parts:
         for row, found in part.faults.by_row.items():
             faults.by_row[offset + row] = list(found)
+        faults.closed |= {offset + row for row in part.faults.closed}
         offset += len(part.raw.rows)
     return table, faults
 

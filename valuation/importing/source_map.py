@@ -51,6 +51,8 @@ class ColumnUse:
         By what it was recognised.
     stated : float
         Share of rows in which something stands.
+    examples : tuple of str
+        Its most frequent entries.
     notes : tuple of str
         What is special, in sentences.
     """
@@ -64,6 +66,7 @@ class ColumnUse:
     best: float | None = None
     how: str = "map"
     stated: float = 0.0
+    examples: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 

@@ -35,7 +35,7 @@ def settle_use(use: ColumnUse, columns: Mapping[str, Column]) -> ColumnUse:
     present = [columns[c] for c in use.columns if c in columns]
     if not present:
         return use
-    use = replace(use, stated=use.stated or _stated(present))
+    use = replace(use, stated=use.stated or _stated(present), examples=present[0].examples())
     if use.target == "sale_date":
         read = read_dates(list(present[0].cells), use.order)
         return replace(use, order=read.order)

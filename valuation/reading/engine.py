@@ -18,6 +18,7 @@ __all__ = [
     "engine_words",
     "find_engine",
     "read_engine",
+    "read_layout",
     "settle_size_unit",
 ]
 
@@ -163,9 +164,27 @@ def settle_size_unit(cells: Sequence[str]) -> str:
     {"litres", "cc", "ci"}
         Litres up to 30; cubic inches for a column between 30 and 500; beyond, cubic centimetres.
     """
-    numbers = [v for v in each_once(cells, lambda c: read_number(c, ".")) if v]
+    bare = [c for c in cells if re.fullmatch(r"[\d.,\s]+", c)]
+    numbers = [v for v in each_once(bare, lambda c: read_number(c, ".")) if v]
     middle = median(numbers) if numbers else 0.0
     return "litres" if middle <= 30 else "ci" if middle < 500 else "cc"
+
+
+@lru_cache(maxsize=20_000)
+def read_layout(text: str) -> str | None:
+    """Read a cell that holds the layout alone, else keep its own words.
+
+    Examples
+    --------
+    >>> read_layout("I6"), read_layout("V-8"), read_layout("8"), read_layout("swashplate")
+    ('inline-6', 'V8', '8-cylinder', 'swashplate')
+    """
+    if is_blank(text):
+        return None
+    plain = fold(text)
+    if re.fullmatch(r"\d{1,2}(?:\.0)?", plain):
+        return f"{int(float(plain))}-cylinder" if float(plain) else None
+    return _layout(plain) or " ".join(text.split())
 
 
 _ENGINE_NOISE = word_set(

@@ -182,5 +182,9 @@ def read_money(text: str, decimal: str = "") -> Money:
     rest = plain[found.end() :]
     if _RANGE.search(plain) or re.search(r"\d{4,}", rest):
         return Money(None, find_currency(text), outcome, "unreadable price")
-    amount = plain_number(found["number"], decimal) * _FACTORS.get(found["factor"] or "", 1.0)
+    # Prices have no thousandths: three digits behind a single sign are always thousands.
+    grouped = re.fullmatch(r"\d{1,3}[.,]\d{3}", found["number"])
+    amount = plain_number(found["number"], "" if grouped else decimal) * _FACTORS.get(
+        found["factor"] or "", 1.0
+    )
     return Money(-amount if found["sign"] else amount, find_currency(text), outcome)

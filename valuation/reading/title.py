@@ -179,8 +179,8 @@ def read_title(title: str, makes: Makes, *, make: str = "", latest: int = 2030) 
 
     Examples
     --------
-    >>> from valuation.reading.titles import known_makes
-    >>> facts = read_title("1967 Torvane GT Coupe 4-Speed", known_makes({"Torvane": ("GT",)}))
+    >>> from valuation.reading.titles import makes_from
+    >>> facts = read_title("1967 Torvane GT Coupe 4-Speed", makes_from({"Torvane": ("GT",)}))
     >>> facts.year, facts.make, facts.model, facts.body, facts.gearbox.gears
     (1967, 'Torvane', 'GT', 'coupe', 4)
     """

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from valuation.reading.text import compact, fold, is_blank, most_common
 
-__all__ = ["Makes", "known_makes", "learn_from_columns", "learn_from_titles", "title_tokens"]
+__all__ = ["Makes", "learn_from_columns", "learn_from_titles", "makes_from", "title_tokens"]
 
 _TOKEN = re.compile(r"[a-z0-9½]+(?:\.[0-9]+)?")
 _YEAR = re.compile(r"(?:1[89]\d\d|20\d\d)½?")
@@ -84,12 +84,12 @@ def _spellings(words: Iterable[str]) -> dict[str, str]:
     return {key: most_common(c.elements()) for key, c in seen.items()}
 
 
-def known_makes(makes: Mapping[str, Iterable[str]]) -> Makes:
+def makes_from(makes: Mapping[str, Iterable[str]]) -> Makes:
     """Make the vocabulary from a mapping of make to models.
 
     Examples
     --------
-    >>> known_makes({"Torvane": ("GT",)}).find(["1967", "torvane", "gt"])
+    >>> makes_from({"Torvane": ("GT",)}).find(["1967", "torvane", "gt"])
     ('Torvane', 2)
     """
     return Makes(
@@ -158,7 +158,7 @@ def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
         make: [m.upper() if any(c.isdigit() for c in m) else m.title() for m in c if c[m] >= least]
         for make, c in makes.items()
     }
-    return known_makes(kept)
+    return makes_from(kept)
 
 
 def _after_year(title: str) -> list[str]:
