@@ -7,7 +7,7 @@ from argparse import Namespace
 from valuation.cli.inputs import assumptions_of, book_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
-from valuation.importing.map_file import write_text
+from valuation.files import write_in_one_step
 from valuation.study.backtest import backtest
 
 __all__ = ["run"]
@@ -30,7 +30,7 @@ def run(arguments: Namespace) -> None:
         )
     if arguments.predictions:
         table = result.predictions.to_csv(index=False, lineterminator="\n")
-        write_text(table, arguments.predictions)
+        write_in_one_step(arguments.predictions, table.encode(), what="list of predictions")
     if arguments.json:
         print_json(result.to_dict())
         return

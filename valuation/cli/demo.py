@@ -43,7 +43,7 @@ def _show(arguments: Namespace, data: Path) -> None:
     with Progress() as progress:
         market = fit_market(book, progress=progress)
     print(market.summary(), end="\n\n")
-    car = read_car(data / _CAR)
+    car = read_car(data / _CAR, known_makes=market.makes)
     valuation = appraise(market, car)
     page = write_page(render_valuation(valuation), Path(arguments.out) / "valuation.html")
     print(valuation.summary())

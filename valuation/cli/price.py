@@ -17,7 +17,7 @@ __all__ = ["run"]
 def run(arguments: Namespace) -> None:
     """Load the model, read the car, price it, print the answer or its JSON."""
     market = load_model(arguments.model)
-    car = read_car(arguments.car)
+    car = read_car(arguments.car, known_makes=market.makes)
     valuation = appraise(market, car, as_of=arguments.as_of)
     page = write_page(render_valuation(valuation), arguments.page) if arguments.page else None
     if arguments.json:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 
-from valuation.errors import ValuationError
+from valuation.files import write_in_one_step
 
 __all__ = ["write_page"]
 
@@ -31,32 +30,4 @@ def write_page(html: str, path: str | os.PathLike[str]) -> Path:
     ValuationError
         If the place can't be written to.
     """
-    target = Path(path)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _replace(target, html.encode())
-    except OSError as error:
-        raise ValuationError(
-            str(target),
-            "the page can't be written there",
-            got=error.strerror or str(error),
-            remedy="Name a file in a folder you may write to",
-        ) from error
-    return target
-
-
-def _replace(target: Path, content: bytes) -> None:
-    if target.is_dir():
-        raise IsADirectoryError(None, "a folder has that name")
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-        umask = os.umask(0)
-        os.umask(umask)
-        temporary.chmod(0o666 & ~umask)
-        temporary.replace(target)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
+    return write_in_one_step(path, html.encode(), what="page")

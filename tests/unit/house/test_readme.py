@@ -1,0 +1,69 @@
+"""README says what is so."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import shlex
+import tomllib
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from valuation.cli.parser import build_parser
+from valuation.importing.car_file import car_from_values
+
+ROOT = Path(__file__).parents[3]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```(\w*)\n(.*?)^```", README, flags=re.DOTALL | re.MULTILINE)
+
+
+def tool() -> ModuleType:
+    path = ROOT / "tools" / "attribute_table.py"
+    spec = importlib.util.spec_from_file_location("attribute_table", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_table_of_attributes_is_that_of_the_contract() -> None:
+    assert tool().with_table(README) == README, "run: python tools/attribute_table.py"
+
+
+def test_it_starts_with_the_job_in_one_paragraph_and_two_commands() -> None:
+    paragraphs = README.split("\n\n")
+    assert paragraphs[0].startswith("# ")
+    assert "comparable sales" in paragraphs[1]
+    assert [language for language, _ in BLOCKS[:2]] == ["sh", "sh"]
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_each_command_is_one_line_that_makes_its_own_environment(place: int) -> None:
+    (line,) = BLOCKS[place][1].splitlines()
+    assert line.startswith("python3 -m venv .venv && .venv/bin/python -m pip install ")
+    assert [" && ".join(line.split(" && ")[2:])][0] == (
+        ".venv/bin/valuation demo",
+        ".venv/bin/python -m pytest -m 'not browser'",
+    )[place]
+
+
+def test_every_command_of_the_table_can_be_parsed() -> None:
+    forms = re.findall(r"^\| `(valuation \w+.*?)`", README, flags=re.MULTILINE)
+    assert len(forms) == 6
+    for form in forms:
+        plain = re.sub(r" … ?|…", " ", form.replace("\\|", "|"))
+        choices = re.sub(r"\[([^]|]*)\|[^]]*\]", r"[\1]", plain)
+        words = shlex.split(re.sub(r"[\[\]]", " ", re.sub(r"(\w+)\|[\w|]+", r"\1", choices)))[1:]
+        words = ["2025-01-01" if w == "DATE" else w for w in words]
+        assert build_parser().parse_args(words).command == words[0]
+
+
+def test_the_car_of_the_example_can_be_read() -> None:
+    (text,) = [body for language, body in BLOCKS if language == "toml"]
+    car = car_from_values(tomllib.loads(text))
+    assert car.values["year"] == 1968
+    assert car.not_looked_at == {"engine_originality"}
+    assert car.sale["basis"] == "hammer price"
