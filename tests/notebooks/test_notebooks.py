@@ -1,0 +1,35 @@
+"""Every notebook runs from its first cell to its last and shows what it promises."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+FOLDER = Path(__file__).parents[2] / "notebooks"
+
+
+# The kernel's own transport warns about its event loop and unclosed sockets on some systems.
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning")
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.notebook
+def test_price_before_bidding() -> None:
+    notebook = nbformat.read(FOLDER / "price_before_bidding.ipynb", as_version=4)
+    client = NotebookClient(
+        notebook, timeout=600, kernel_name="python3", resources={"metadata": {"path": str(FOLDER)}}
+    )
+    client.execute()
+    shown = [
+        output["data"]["text/html"]
+        for cell in notebook.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+        if output.output_type == "execute_result"
+    ]
+    headings = ["What it is worth", "What raised and what lowered the price", "The closest sales"]
+    assert len(shown) == len(headings)
+    for html, heading in zip(shown, headings, strict=True):
+        assert f">{heading}</h2>" in html
+    assert shown[0].count("<svg") == shown[1].count("<svg") == 2
