@@ -103,7 +103,7 @@ CAR_FILES: dict[str, dict[str, _Cell]] = {
         "year": 1927,
         "body": "limousine",
         "engine_size": 9.8,
-        "engine_layout": "I8",
+        "engine_layout": "inline-8",
         "transmission": "manual",
         "gears": 3,
         "condition_grade": 55,

@@ -15,6 +15,7 @@ from valuation.synthetic.world import BODIES, LINES, MARQUES, SEGMENTS, LineSpec
 __all__ = ["FIRST_YEAR", "GENERATIONS", "LAST_YEAR", "VARIANTS", "Lines", "draw_lines"]
 
 FIRST_YEAR, LAST_YEAR = 1948, 2004
+_BEST_KNOWN = 8
 
 VARIANTS = tuple(dict.fromkeys(v.name for line in LINES for v in line.variants))
 """Names of all versions, in the order of their codes."""
@@ -161,8 +162,9 @@ def _arrays(specs: tuple[LineSpec, ...], spread: float, rng: np.random.Generator
     level = np.log([s.level for s in specs])
     middle = np.array([(s.first + s.last) / 2 for s in specs])
     sporting = np.array([s.segment != "luxury saloons" for s in specs])
-    # The young cars that people grew up with change hands most.
-    popularity = (rng.gamma(1.5, size=n) + 0.15) * np.where(middle > 1990, 1.6, 1.0)
+    # The best-known lines come first; the young cars that people grew up with change hands most.
+    popularity = (rng.gamma(2.0, size=n) + 0.3) * np.where(middle > 1990, 1.6, 1.0)
+    popularity[:_BEST_KNOWN] = 1.5 + popularity[:_BEST_KNOWN]
     starts = _matrix(specs, GENERATIONS, lambda s: s.generations, 9999)
     effect = _matrix(specs, VARIANTS, _of_variants(lambda v: v.premium))
     modern = 1 / (1 + np.exp(-(middle - 1982) / 4))

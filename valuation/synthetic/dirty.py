@@ -190,7 +190,7 @@ def _engine(i: int, lot: Mapping[str, object]) -> str:
     size = _number(lot["engine_size"])
     if size is None:
         return "n/a" if i % 2 else ""
-    layout = _text(lot["engine_layout"])
+    layout = _text(lot["engine_layout"]).replace("inline-", "I")
     ways = (
         f"{size:.1f}L",
         f"{size:.1f}".replace(".", ","),

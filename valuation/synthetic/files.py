@@ -6,7 +6,6 @@ import csv
 import io
 import json
 import math
-import os
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 
 import pandas as pd
 
+from valuation.files import write_in_one_step
 from valuation.schema import BY_FIELD, BY_NAME
 from valuation.synthetic.carfiles import CAR_FILES, car_toml, true_values
 from valuation.synthetic.dirty import dirty_list
@@ -59,11 +59,7 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
         Content by name.
     """
     for name, content in files.items():
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        fresh = path.with_name(path.name + ".part")
-        fresh.write_bytes(content)
-        os.replace(fresh, path)  # noqa: PTH105 - replaces on every system
+        write_in_one_step(folder / name, content, what="synthetic market")
 
 
 def csv_bytes(header: Sequence[str], rows: Sequence[Sequence[str]]) -> bytes:

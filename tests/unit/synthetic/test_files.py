@@ -170,7 +170,7 @@ def test_expected_rejects_point_at_the_rows_they_mean() -> None:
     by_code = {code: lines[row - 1] for row, code in expected.items()}
     assert by_code["subtotal row"].startswith("Zwischensumme;")
     assert by_code["repeated header"] == lines[0]
-    assert ";1;verkauft;" in by_code["token price"]
+    assert ";1;" in by_code["token price"]
     assert ";2060;" in by_code["impossible year"]
     assert " CHF;" in by_code["no rate"]
     assert len(expected) >= 20
