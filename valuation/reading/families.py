@@ -55,6 +55,7 @@ COLOUR_WORDS = _family_of(
 _NOT_ALONE = frozenset({"or", "sand", "rose", "rod", "bla", "gra", "slate", "saddle", "bez"})
 _TWO_TONE = re.compile(r"[/&]| over | with | and | und | et | w/")
 _COLOUR_TOKEN = re.compile(r"off-?white|[a-z]+")
+_SHADE = re.compile(r"^(?:dunkel|hell|donker|licht|himmel|wein|marine|mork|ljus)(?=[a-z]{3})")
 _COLOUR_NOISE = re.compile(
     r"\b(?:exterior|interior|colou?r|paint|finish|leather|cloth|vinyl|seats?|upholstery|trim)\b"
 )
@@ -126,7 +127,7 @@ def read_colour(text: str) -> str | None:
         return None
     plain = fold(text)
     for part in _TWO_TONE.split(plain):
-        words = _COLOUR_TOKEN.findall(part)
+        words = [_SHADE.sub("", w) for w in _COLOUR_TOKEN.findall(part)]
         families = [
             COLOUR_WORDS[w] for w in words if w in COLOUR_WORDS and (w not in _NOT_ALONE)
         ] or [COLOUR_WORDS[w] for w in words if w in COLOUR_WORDS and len(words) == 1]

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from valuation.reading.families import BODY_WORDS
 from valuation.reading.text import compact, fold, is_blank, most_common
 
 __all__ = ["Makes", "learn_from_columns", "learn_from_titles", "makes_from", "title_tokens"]
@@ -137,23 +138,30 @@ def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
     Notes
     -----
     Two words make one name where the second follows the first in 95 % of at least ten titles,
-    holds no digit, and other makes are in the list: in a list of one make it is a model.
+    holds no digit and is followed by at least three different words beside bodies, and other makes
+    are in the list: in a list of one make it is a model.
     """
     heads = [_after_year(title) for title in titles]
     first = Counter(h[0] for h in heads if h)
     pairs = Counter((h[0], h[1]) for h in heads if len(h) > 1)
+    models = {
+        pair: {h[2] for h in heads if len(h) > 2 and (h[0], h[1]) == pair} - BODY_WORDS.keys()
+        for pair, n in pairs.items()
+        if n >= 10
+    }
     total = sum(first.values())
     double = {
         a: b
         for (a, b), n in pairs.items()
         if n >= 10 and n >= 0.95 * first[a] and first[a] < 0.8 * total and b.isalpha()
+        if len(models[a, b]) >= 3
     }
     makes: dict[str, Counter[str]] = {}
     for head in heads:
         if head:
             size = 2 if head[0] in double and head[1:2] == [double[head[0]]] else 1
-            models = makes.setdefault(" ".join(head[:size]).title(), Counter())
-            models.update(head[size : size + 1])
+            counts = makes.setdefault(" ".join(head[:size]).title(), Counter())
+            counts.update(head[size : size + 1])
     kept = {
         make: [m.upper() if any(c.isdigit() for c in m) else m.title() for m in c if c[m] >= least]
         for make, c in makes.items()
