@@ -1,0 +1,48 @@
+"""The command as a user runs it, on a small synthetic market."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from valuation.synthetic.files import market_files, write_files
+from valuation.synthetic.market import make_market
+from valuation.synthetic.settings import MarketSettings
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+def valuation(*words: str | Path) -> subprocess.CompletedProcess[str]:
+    """Run the installed command and return what it printed."""
+    command = Path(sys.executable).with_name("valuation")
+    return subprocess.run(
+        [command, *words], capture_output=True, text=True, check=False, timeout=300
+    )
+
+
+@pytest.fixture(scope="session")
+def run() -> Run:
+    """Return the function that runs the command."""
+    return valuation
+
+
+@pytest.fixture(scope="session")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a small market: sales, a list as people keep it, cars."""
+    folder = tmp_path_factory.mktemp("data")
+    write_files(folder, market_files(make_market(MarketSettings(sales=400, lines=4), seed=7)))
+    return folder
+
+
+@pytest.fixture(scope="session")
+def model(data: Path) -> Path:
+    """Return a model fitted by the command."""
+    path = data / "market.model"
+    done = valuation("fit", "--sales", data / "sales.csv", "--model", path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == "" or "\r" in done.stderr
+    return path
