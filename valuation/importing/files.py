@@ -74,7 +74,7 @@ def decode(data: bytes) -> tuple[str, str]:
     if name.replace("_", "-").startswith(_LATIN):
         western = data.decode("cp1252", errors="replace")
         # Central European letters, read as Western, turn into these signs within words.
-        central = len(re.findall(r"[a-z][³¹¿œŸ][a-z]|[a-z][³¹¿]\b", western))
+        central = len(re.findall(r"[³¹][^\W\d_]|[^\W\d_][¹¿]", western))
         name = "cp1250" if central > 2 else "cp1252"
     return data.decode(name, errors="replace"), name
 

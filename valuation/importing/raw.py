@@ -79,8 +79,17 @@ def find_header(records: Sequence[Sequence[str]]) -> tuple[int, int]:
         names = sum(_is_name(c) for c in filled)
         enough = len(filled) >= max(2, 0.5 * widest) or len(filled) == widest
         if filled and enough and names >= 0.8 * len(filled) and not any(map(_is_value, filled)):
-            return i, i + int(_two_rows(record, records[i + 1 : i + 3]))
+            above = i > 0 and _groups(head[i - 1], record)
+            return i - int(above), i + int(not above and _two_rows(record, records[i + 1 : i + 3]))
     return 0, 0
+
+
+def _groups(above: Sequence[str], header: Sequence[str]) -> bool:
+    """Tell whether the row above a header names groups of its columns."""
+    filled = [c for c in above if c]
+    names = all(_is_name(c) and not any(ch.isdigit() for ch in c) for c in filled)
+    inside = all(not c or j < len(header) for j, c in enumerate(above))
+    return len(filled) >= 2 and names and inside and any(not c for c in above)
 
 
 def _two_rows(record: Sequence[str], below: Sequence[Sequence[str]]) -> bool:

@@ -51,7 +51,7 @@ _LETTERS = str.maketrans(
     }
 )
 _SPACES = re.compile(r"\s+")
-_CAMEL = re.compile(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Þ])")
+_CAMEL = re.compile(r"(?<=[a-zà-ÿ]{2})(?=[A-ZÀ-Þ])")
 _NOT_WORD = re.compile(r"[^a-z0-9½%]+")
 
 
