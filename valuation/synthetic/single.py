@@ -20,6 +20,9 @@ from valuation.synthetic.pricing import World, basis_part, contributions
 __all__ = ["true_parts"]
 
 _DESCRIBED_BY_OTHERS = ("make", "engine_layout", "aspiration")
+_OCCASION = ("channel", "venue", "region")
+# What follows from the model line and the year where nobody states it.
+_NEVER_SILENT = ("model", "year", "generation", "variant", "engine_size")
 
 
 def true_parts(
@@ -56,21 +59,30 @@ def true_parts(
     """
     line = _line_of(world.lines, values)
     state = _state(world.lines, line, values)
-    sale = {name: _code(name, LEVELS[name], occasion[name] or "") for name in ("channel", "venue")}
-    sale["region"] = _code("region", LEVELS["region"], occasion["region"])
+    sale = {name: _code(name, LEVELS[name], occasion[name]) for name in _OCCASION}
+    basis = _basis(occasion)
     arrays = {k: np.array([v]) for k, v in {**sale, "day": as_days(day)}.items()}
     cars = {name: np.array([value]) for name, value in state.items()}
     parts = {k: float(v[0]) for k, v in contributions(world, cars, arrays).items()}
-    derived = ("generation", "variant", "engine_size", "genuineness")
     for name in parts:
-        if name in BY_NAME and name not in values and name not in ("model", "year", *derived):
-            parts[name] = silent[name]
-    if "genuineness" not in values and state["genuineness"] >= 0:
-        parts["genuineness"] = silent["genuineness"]
+        if name in BY_NAME and name not in values and name not in _NEVER_SILENT:
+            applies = name != "genuineness" or state["genuineness"] >= 0
+            parts[name] = silent[name] if applies else 0.0
     log_price = np.array([sum(parts.values())])
-    basis = np.array([_code("basis", BASES, occasion["basis"])])
-    parts["basis"] = float(basis_part(world, log_price, arrays["venue"], basis)[0])
+    parts["basis"] = float(basis_part(world, log_price, arrays["venue"], np.array([basis]))[0])
     return parts
+
+
+def _basis(occasion: Mapping[str, str]) -> int:
+    """Return the code of the basis, if a price on that basis is defined for this occasion."""
+    basis = _code("basis", BASES[:-1], occasion["basis"])
+    if occasion["basis"] == "hammer price plus buyer's premium" and not occasion["venue"]:
+        raise SettingsError(
+            "synthetic market",
+            "a price with the buyer's premium needs a venue, since each has its own",
+            remedy="Name the venue",
+        )
+    return basis
 
 
 def _code(name: str, levels: Sequence[str], word: str) -> int:
@@ -85,6 +97,8 @@ def _code(name: str, levels: Sequence[str], word: str) -> int:
 
 
 def _line_of(lines: Lines, values: Mapping[str, Value]) -> int:
+    if "year" not in values:
+        raise SettingsError("synthetic market", "the car has no year", remedy="State its year")
     for i, spec in enumerate(lines.specs):
         if (spec.make, spec.model) == (values.get("make"), values.get("model")):
             return i
@@ -104,7 +118,8 @@ def _state(lines: Lines, line: int, values: Mapping[str, Value]) -> dict[str, An
     generation = str(values.get("generation") or _generation(lines, line, year))
     variant = str(values.get("variant") or spec.variants[0].name)
     state["generation"] = _code("generation", GENERATIONS, generation)
-    state["variant"] = _code("variant", VARIANTS, variant)
+    _code("variant", [v.name for v in spec.variants], variant)
+    state["variant"] = VARIANTS.index(variant)
     pretended = values.get("genuineness") in ("tribute", "replica")
     multiple = 1.0 if pretended else lines.variant_size[line, state["variant"]]
     state["engine_size"] = values.get("engine_size", round(spec.size * multiple, 1))

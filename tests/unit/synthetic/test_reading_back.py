@@ -9,9 +9,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from valuation.importing.car_file import read_car
 from valuation.importing.sales import read_sales
 from valuation.records import SalesBook
 from valuation.schema import ATTRIBUTES, SALE_FIELDS
+from valuation.synthetic.carfiles import CAR_FILES, true_values
 
 FOLDER = Path(__file__).parents[3] / "data_synthetic"
 
@@ -106,3 +108,24 @@ def test_odd_odometers_and_engines_of_the_dirty_list_are_read(dirty: SalesBook) 
     assert dirty.table["mileage"].max() < 400_000
     assert dirty.table["engine_size"].dropna().between(0.5, 8).all()
     assert dirty.table["transmission"].dropna().isin(["manual", "automatic"]).all()
+
+
+@pytest.mark.parametrize("name", CAR_FILES)
+def test_car_files_are_read_as_they_were_meant(name: str) -> None:
+    car = read_car(FOLDER / f"cars/{name}.toml", known_makes={"Torvane": ("GT",)})
+    stated = true_values(name)
+    assert {key: car.values[key] for key in stated} == stated
+    assert (car.not_looked_at == {"engine_originality"}) == (name == "ordinary")
+    assert car.title == CAR_FILES[name]["title"]
+
+
+def test_a_heading_alone_tells_make_model_year_and_body() -> None:
+    car = read_car(FOLDER / "cars/incomplete.toml", known_makes={"Torvane": ("GT",)})
+    told = {key: car.values[key] for key in ("make", "model", "year", "body", "gears")}
+    assert told == {
+        "make": "Torvane",
+        "model": "GT",
+        "year": 1967.0,
+        "body": "convertible",
+        "gears": 4.0,
+    }
