@@ -163,7 +163,7 @@ def _arrays(specs: tuple[LineSpec, ...], spread: float, rng: np.random.Generator
     middle = np.array([(s.first + s.last) / 2 for s in specs])
     sporting = np.array([s.segment != "luxury saloons" for s in specs])
     # The best-known lines come first; the young cars that people grew up with change hands most.
-    popularity = (rng.gamma(2.0, size=n) + 0.3) * np.where(middle > 1990, 1.6, 1.0)
+    popularity = (rng.gamma(2.0, size=n) + 0.3) * np.where(middle > 1990, 2.5, 1.0)
     popularity[:_BEST_KNOWN] = 1.5 + popularity[:_BEST_KNOWN]
     starts = _matrix(specs, GENERATIONS, lambda s: s.generations, 9999)
     effect = _matrix(specs, VARIANTS, _of_variants(lambda v: v.premium))

@@ -92,9 +92,20 @@ def test_cells_are_plain(market: SyntheticMarket) -> None:
 
 
 def test_read_me_describes_every_column() -> None:
-    text = (FOLDER / "README.md").read_text()
+    text = (FOLDER / "README.md").read_text(encoding="utf-8")
     for name in rows_of("sales.csv")[0]:
         assert f"`{name}`" in text, name
+
+
+def test_read_me_counts_what_is_in_the_file() -> None:
+    text = (FOLDER / "README.md").read_text(encoding="utf-8")
+    sales = rows_of("sales.csv")
+    unsold = sum(s["outcome"] == "not sold" for s in sales)
+    hammer = sum(s["basis"] == "hammer price" for s in sales)
+    tributes = sum(s["genuineness"] == "tribute" for s in sales)
+    assert f"| {unsold} lots not sold;" in text
+    assert f"| {hammer} hammer prices," in text
+    assert f"; {tributes} of them say so |" in text
 
 
 def test_truth_of_each_record_fits_its_price() -> None:

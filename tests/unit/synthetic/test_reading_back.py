@@ -114,18 +114,13 @@ def test_odd_odometers_and_engines_of_the_dirty_list_are_read(dirty: SalesBook) 
 def test_car_files_are_read_as_they_were_meant(name: str) -> None:
     car = read_car(FOLDER / f"cars/{name}.toml", known_makes={"Torvane": ("GT",)})
     stated = true_values(name)
-    assert {key: car.values[key] for key in stated} == stated
+    assert {key: car.values[key] for key in stated} == stated  # noqa: PD011
     assert (car.not_looked_at == {"engine_originality"}) == (name == "ordinary")
     assert car.title == CAR_FILES[name]["title"]
 
 
 def test_a_heading_alone_tells_make_model_year_and_body() -> None:
     car = read_car(FOLDER / "cars/incomplete.toml", known_makes={"Torvane": ("GT",)})
-    told = {key: car.values[key] for key in ("make", "model", "year", "body", "gears")}
-    assert told == {
-        "make": "Torvane",
-        "model": "GT",
-        "year": 1967.0,
-        "body": "convertible",
-        "gears": 4.0,
-    }
+    told = car.values  # noqa: PD011
+    assert (told["make"], told["model"], told["year"]) == ("Torvane", "GT", 1967.0)
+    assert (told["body"], told["gears"]) == ("convertible", 4.0)
