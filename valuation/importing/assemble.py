@@ -253,6 +253,7 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
     _settle_outcome(table, source, notes, raw.name)
     for i, (code, got) in raw.faults.items():
         faults.no_sale(i, code, got)
-    table["file"], table["row"] = raw.name, np.array(raw.rows, dtype="int64")
+    table["file"] = pd.Series([raw.name] * len(table), dtype=object)
+    table["row"] = np.array(raw.rows, dtype="int64")
     dated = source.use("sale_date") is not None
     return Assembled(whole, table, faults, notes, dated, source)

@@ -138,7 +138,8 @@ def _condition(cell: str) -> bool:
 
 def _engine(cell: str) -> bool:
     read = read_engine(cell)
-    return bool(read.size and 0.05 <= read.size <= 30) or bool(read.layout or read.aspiration)
+    # A bare number above 30 is cubic inches or centimetres: which of them the column settles.
+    return bool(read.size and 0.05 <= read.size < 500) or bool(read.layout or read.aspiration)
 
 
 def _price(column: Column) -> Callable[[str], bool]:

@@ -41,7 +41,7 @@ def _claims(columns: Sequence[Column], taken: frozenset[str]) -> dict[str, list[
             if match.target in taken:
                 continue
             share = fits(match.target, column)
-            own = match.score >= 4
+            own = match.score >= 4 and share >= _COMPETES
             # A name that means it only at need has to be borne out by what stands there.
             if match.score <= 2.0 and share < 0.8:
                 continue
@@ -147,7 +147,8 @@ def recognise(raw: RawTable, given: SourceMap | None = None) -> SourceMap:
     free = [c.name for c in open_columns]
     for target, of_target in claims.items():
         chosen, left = _choose(target, of_target)
-        if chosen[0].share < _ENOUGH and chosen[0].score < 4 and len(chosen) == 1:
+        least = _COMPETES if chosen[0].score >= 4 else _ENOUGH
+        if chosen[0].share < least and len(chosen) == 1:
             notes.append(_contradiction(target, chosen[0]))
             continue
         names = [c.column for c in chosen]
