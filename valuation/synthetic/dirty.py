@@ -231,7 +231,7 @@ def _price(i: int, lot: Mapping[str, object]) -> str:
     european = f"{price:,.0f}".replace(",", ".")
     if lot["outcome"] != "sold":
         return f"bid to {price / 1000:g}k"
-    return (f"{european},00 €", f"€ {european}", f"EUR {price:.0f}", f"{european} EUR")[i % 4]
+    return (f"{european},00 €", f"€ {european}", f"EUR {price:,.0f}", f"{european} EUR")[i % 4]
 
 
 def _cells(row: _Row) -> list[str]:

@@ -169,7 +169,19 @@ def test_dirty_list_is_windows_text_between_semicolons() -> None:
 
 @pytest.mark.parametrize(
     "notation",
-    ["½", ";c.19", ";'", "TMU", "00012 (exempt)", "ci;", "bid to ", ",00 €", " CHF", ";2060;"],
+    [
+        "½",
+        "EUR 1",
+        ";c.19",
+        ";'",
+        "TMU",
+        "00012 (exempt)",
+        "ci;",
+        "bid to ",
+        ",00 €",
+        " CHF",
+        ";2060;",
+    ],
 )
 def test_dirty_list_has_each_notation(notation: str) -> None:
     assert notation in committed("sales_dirty.csv").decode("cp1252")
