@@ -49,8 +49,9 @@ def test_a_missing_car_and_a_missing_model(run: Run, data: Path, model: Path) ->
     assert done.returncode == 2
     assert done.stderr.startswith("valuation: ")
     assert "none.toml" in done.stderr
-    done = run("price", car, "--model", data / "none.model")
-    assert_sentence(done, "none.model: there is no such file (got: nothing). Fit a model first.")
+    missing = data / "none.model"
+    done = run("price", car, "--model", missing)
+    assert_sentence(done, f"{missing}: there is no such file (got: nothing). Fit a model first.")
 
 
 def test_a_car_with_faults_hears_of_all_of_them(run: Run, model: Path, tmp_path: Path) -> None:
@@ -97,6 +98,6 @@ def test_a_place_that_cannot_be_written_to(
     done = run("price", data / "cars" / "ordinary.toml", "--model", model, "--page", page)
     assert_sentence(
         done,
-        f"{page}: the page can't be written there (got: Not a directory). "
+        f"{page}: the page can't be written there (got: File exists). "
         "Name a file in a folder you may write to.",
     )
