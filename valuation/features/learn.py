@@ -18,6 +18,7 @@ from valuation.features.encoders import (
     Ones,
     Silent,
     Straight,
+    Stretches,
     Walk,
     scaled,
 )
@@ -46,6 +47,8 @@ class FeatureSettings:
         Steps of the common market level and of its deviations by make.
     segment_sales : int
         Fewest sales of a make for a market level of its own.
+    selection_sd : float
+        How far the sales of an ordinary step of the market level may err together, log units.
     words, local, age : bool
         Whether title words, model-line effects and age at sale take part.
     """
@@ -59,6 +62,7 @@ class FeatureSettings:
     level_days: float = 14.0
     segment_days: float = 91.0
     segment_sales: int = 100
+    selection_sd: float = 0.02
     words: bool = True
     local: bool = True
     age: bool = True
@@ -92,10 +96,26 @@ class _Learner:
             return
         common = Walk("day", nodes=_nodes(known, self.settings.level_days, 90))
         yield Term("market level", "market", common)
-        coarse = Walk("day", nodes=_nodes(known, self.settings.segment_days, 24))
+        yield self.selection(known, common)
+        # A make's own drift ends before the last few sales: each make has so few of them that
+        # an odd one would bend the end of its ramp.
+        bulk = known[known <= np.quantile(known, 0.98)]
+        coarse = Walk("day", nodes=_nodes(bulk, self.settings.segment_days, 24))
         cross = self.crossed(coarse, "make", least=1, sales=self.settings.segment_sales)
         if cross is not None and len(cross.groups) > 1:
             yield Term("market level by make", "market", cross)
+
+    def selection(self, known: Floats, level: Walk) -> Term:
+        # Half a step of the level: the end of a ramp hangs on few sales, so thinness is judged
+        # on a finer scale than the level itself.
+        first, width = level.nodes[0], (level.nodes[1] - level.nodes[0]) / 2
+        numbers, counts = np.unique(np.floor((known - first) / width), return_counts=True)
+        sizes = np.clip(np.sqrt(np.median(counts) / counts), 1.0, 15.0)
+        columns = tuple(numbers.astype(int).tolist())
+        stretches = Stretches("day", first, width, columns, tuple(sizes.tolist()))
+        k = len(columns)
+        sd = self.settings.selection_sd
+        return Term("selection of sales", "market", stretches, "assumed", (0.0,) * k, (sd,) * k)
 
     def sale(self) -> Iterator[Term]:
         for name in SALE_FACTORS:

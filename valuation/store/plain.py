@@ -16,6 +16,7 @@ from valuation.features.encoders import (
     Ones,
     Silent,
     Straight,
+    Stretches,
     Walk,
 )
 from valuation.features.learn import FeatureSettings
@@ -25,7 +26,7 @@ from valuation.models.comparables import ComparableSettings
 __all__ = ["settings_from_plain", "settings_to_plain", "spec_from_plain", "spec_to_plain"]
 
 _ENCODERS: dict[str, type[Encoder]] = {
-    c.kind: c for c in (Ones, Straight, Curve, Silent, Levels, Members, Walk, Crossed)
+    c.kind: c for c in (Ones, Straight, Curve, Silent, Levels, Members, Stretches, Walk, Crossed)
 }
 
 
