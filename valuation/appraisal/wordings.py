@@ -8,6 +8,7 @@ from typing import Any
 
 from valuation.records import Car
 from valuation.schema import BY_FIELD, BY_NAME
+from valuation.schema.kinds import CANNOT_BE_TOLD, NOT_LOOKED_AT
 
 __all__ = ["EXTRA_LABELS", "car_cells", "label_of", "sale_title", "say"]
 
@@ -36,6 +37,8 @@ def label_of(attribute: str) -> str:
 def car_cells(car: Car, day: date | None, sale: Mapping[str, str]) -> dict[str, Any]:
     """Return everything that is known of a car under the names of a sale's columns."""
     cells: dict[str, Any] = dict(car.values)
+    cells |= dict.fromkeys(car.not_looked_at, NOT_LOOKED_AT)
+    cells |= dict.fromkeys(car.cannot_be_told, CANNOT_BE_TOLD)
     cells |= {k: v for k, v in sale.items() if v}
     cells["sale_date"] = day
     cells["title"] = car.title
@@ -68,11 +71,17 @@ def say(attribute: str, cells: Mapping[str, Any]) -> str:
     if not _stated(cells, attribute):
         return "not stated" if known is not None else ""
     value = cells[attribute]
-    if known is not None and known.kind == "number":
+    if known is not None and known.kind == "number" and not isinstance(value, str):
         return _number(float(value), known.unit)
     if isinstance(value, tuple | list):
-        return "; ".join(value) if value else "none"
+        return "; ".join(map(_word, value)) if value else "none"
     return str(value)
+
+
+def _word(word: str) -> str:
+    """Write a word of a set for people: ``brakes/reversible/later`` has its manner in brackets."""
+    what, *manner = word.split("/")
+    return f"{what} ({', '.join(manner)})" if manner else what
 
 
 def _number(value: float, unit: str) -> str:
