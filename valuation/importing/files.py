@@ -7,19 +7,14 @@ import csv
 import gzip
 import io
 import re
-import warnings
-import zipfile
-from collections.abc import Iterator
-from datetime import date, datetime, time
+import zlib
 from pathlib import Path
-from typing import Any
 
-import openpyxl
 from charset_normalizer import from_bytes
 
 from valuation.errors import SaleFileError
-from valuation.importing.names import match_name
-from valuation.importing.raw import RawTable, find_header, make_table
+from valuation.importing.raw import RawTable, make_table
+from valuation.importing.workbooks import workbook_tables
 
 __all__ = ["decode", "find_delimiter", "read_raw"]
 
@@ -46,7 +41,6 @@ _LATIN = (
     "hp",
 )
 _LARGEST_CELL = 1_000_000
-_WORKBOOKS = (".xlsx", ".xlsm")
 
 
 def decode(data: bytes) -> tuple[str, str]:
@@ -125,75 +119,7 @@ def _csv_records(path: Path, data: bytes) -> tuple[list[list[str]], list[str]]:
     return records, notes
 
 
-def _cell_text(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    if isinstance(value, datetime):
-        return value.isoformat(" ") if value.time() != time() else value.date().isoformat()
-    return value.isoformat() if isinstance(value, date) else str(value)
-
-
-def _spread_merged(sheet: Any, records: list[list[str]]) -> int:
-    """Copy the value of a merged cell that spans rows into each of them; return how many."""
-    spread = 0
-    for area in sheet.merged_cells.ranges:
-        top, left = area.min_row - 1, area.min_col - 1
-        if area.max_row > area.min_row and top < len(records) and left < len(records[top]):
-            for i in range(top + 1, min(area.max_row, len(records))):
-                records[i][left] = records[top][left]
-                spread += 1
-    return spread
-
-
-def _sheets(path: Path, data: bytes) -> Iterator[tuple[str, list[list[str]], int]]:
-    with warnings.catch_warnings():
-        # Workbooks with drop-downs or themes it doesn't know make openpyxl warn; cells are fine.
-        warnings.simplefilter("ignore", UserWarning)
-        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-    for sheet in book.worksheets:
-        if sheet.sheet_state != "visible":
-            continue
-        records = [[_cell_text(v) for v in r] for r in sheet.iter_rows(values_only=True)]
-        yield sheet.title, records, _spread_merged(sheet, records)
-
-
-def _likeness(records: list[list[str]]) -> tuple[int, int]:
-    """Return how much a sheet looks like a list of sales: known column names, then cells."""
-    header = records[find_header(records)[1]]
-    known = sum(1 for c in header if (m := match_name(c)) and m[0].score >= 3)
-    return known, sum(1 for row in records for c in row if c)
-
-
-def _workbook(path: Path, data: bytes) -> RawTable:
-    try:
-        sheets = list(_sheets(path, data))
-    except (zipfile.BadZipFile, KeyError, ValueError, OSError) as error:
-        raise SaleFileError(
-            path.name,
-            "it is no workbook that can be opened",
-            got=type(error).__name__,
-            remedy="Open it in a spreadsheet and save it as .xlsx or CSV",
-        ) from error
-    full = [(t, r, s) for t, r, s in sheets if any(any(row) for row in r)]
-    if not full:
-        raise SaleFileError(path.name, "it holds no rows", remedy="Choose a file with sales in it")
-    title, records, spread = max(full, key=lambda sheet: _likeness(sheet[1]))
-    notes = []
-    if len(full) > 1:
-        notes.append(
-            f"{path.name}: of {len(full)} sheets only the one most like a list of sales is read: "
-            f"{title}."
-        )
-    if spread:
-        notes.append(f"{path.name}: merged cells were written into each of their rows ({spread}).")
-    return make_table(path.name, records, notes=notes)
-
-
-def read_raw(path: str | Path) -> RawTable:
+def read_raw(path: str | Path) -> list[RawTable]:
     """Read a file of sales as text cells under column names.
 
     Parameters
@@ -203,8 +129,8 @@ def read_raw(path: str | Path) -> RawTable:
 
     Returns
     -------
-    RawTable
-        The table as it came.
+    list of RawTable
+        The table as it came; several where sheets of a workbook hold sales under one header.
 
     Raises
     ------
@@ -216,7 +142,7 @@ def read_raw(path: str | Path) -> RawTable:
         data = path.read_bytes()
         if data[:2] == b"\x1f\x8b":
             data = gzip.decompress(data)
-    except (OSError, EOFError) as error:
+    except (OSError, EOFError, zlib.error) as error:
         raise SaleFileError(
             path.name,
             "it can't be read",
@@ -230,12 +156,13 @@ def read_raw(path: str | Path) -> RawTable:
             path.name, "it is of a kind that can't be read", remedy="Save it as .xlsx or CSV"
         )
     if data[:4] == b"PK\x03\x04":
-        table = _workbook(path, data)
+        tables = workbook_tables(path.name, data)
     else:
         records, notes = _csv_records(path, data)
-        table = make_table(path.name, records, notes=notes)
-    if table.cells.empty:
+        tables = [make_table(path.name, records, notes=notes)]
+    full = [t for t in tables if not t.cells.empty]
+    if not full:
         raise SaleFileError(
             path.name, "it holds no rows below its header", remedy="Choose a file with sales in it"
         )
-    return table
+    return full

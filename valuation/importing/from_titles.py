@@ -93,9 +93,19 @@ def complete_from_titles(
             facts = read_title(title, makes, make=make or "", latest=latest)
             cache[key] = _columns_of(facts)
         found.append(cache[key])
+    _say_other_years(table, found, name, notes)
     _fill(table, found, name, notes)
     _fill_first_words(table, titles, name, notes)
     return table
+
+
+def _say_other_years(
+    table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]
+) -> None:
+    told = pd.Series([f["year"] for f in found], dtype="float64")
+    other = int((told.notna() & table["year"].notna() & (told != table["year"])).sum())
+    if other:
+        notes.append(f"{name}: {other} titles name another year than the column, which counts.")
 
 
 def _fill(table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]) -> None:

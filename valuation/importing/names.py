@@ -16,7 +16,7 @@ HIGH_BID = "highest bid"
 
 # One line a target; "~" marks a name that means it only if nothing better is there.
 _NAMES = """
-sale_id: sale id, sale no, lot, lot no, lot number, lot nr, lot id, id, ~no, ~nr, ~ref, reference, los, losnummer, numero de lot, lote, lotto, kavel, kavelnummer, objektnummer, listing id, stock no, stock number
+sale_id: sale id, sale no, lot, lot no, lot number, lot nr, lot id, id, ~no, ~nr, ~ref, reference, los, losnummer, numero de lot, lote, lotto, kavel, kavelnummer, objektnummer, objektnr, listing id, stock no, stock number
 sale_date: date, sale date, saledate, date sold, sold date, sold on, date of sale, auction date, end date, ended, closing date, transaction date, ~sold, datum, verkaufsdatum, auktionsdatum, date de vente, date vente, fecha, fecha de venta, data, data di vendita, data vendita, verkoopdatum, veilingdatum, data sprzedazy, data de venda, forsaljningsdatum, offer date, ~listed, ~date listed, ~timestamp
 price: price, sale price, saleprice, selling price, sellingprice, sold price, sold for, hammer, hammer price, price realised, price realized, realised, total price, price with premium, price incl premium, price including premium, amount, asking price, ask, asking, list price, preis, verkaufspreis, kaufpreis, zuschlag, zuschlagpreis, angebotspreis, prix, prix de vente, prix adjuge, precio, precio de venta, prezzo, prezzo di vendita, prijs, verkoopprijs, vraagprijs, cena, cena sprzedazy, preco, valor, pris, forsaljningspris, result, ~value, price paid, paid
 highest bid: high bid, highest bid, bid, last bid, top bid, hochstgebot, meilleure enchere, hoogste bod
@@ -27,7 +27,7 @@ reserve: reserve, no reserve, reserve status, limit, mindestpreis
 channel: channel, sale type, sales channel, kind of sale, kanal, canal
 venue: venue, auction house, house, auctioneer, auction, saleroom, sale room, auktionshaus, maison de vente, casa de subastas, casa d'aste, veilinghuis, dom aukcyjny, dealer, ~seller, ~source
 region: region, state, country, county, province, location, place, city, bundesland, land, ort, standort, pays, lieu, ville, pais, provincia, ubicacion, paese, luogo, citta, plaats, kraj, wojewodztwo, lokalizacja, miasto, cidade, estado, ~stad
-chassis: chassis, chassis number, chassis no, vin, serial number, serial no, serial, frame number, fahrgestellnummer, fahrgestellnr, fin, numero de chassis, numero de serie, numero chassis, bastidor, numero de bastidor, telaio, numero di telaio, chassisnummer, numer vin, numer nadwozia, nr nadwozia
+chassis: chassis, chassis number, chassis no, vin, serial number, serial no, serial, frame number, fahrgestellnummer, fahrgestellnr, fin, numero de chassis, numero de serie, numero chassis, fahrgestell, fahrgestell nr, chassis nr, vin chassis, bastidor, numero de bastidor, telaio, numero di telaio, chassisnummer, chassinummer, chassinr, numer vin, numer nadwozia, nr nadwozia
 title: title, heading, headline, name, car, lot title, listing title, vehicle, description short, titel, bezeichnung, fahrzeug, titre, titulo, titolo, tytul, nazwa, rubrik, make and model, make model, year make model
 description: description, text, details, notes, comments, remarks, beschreibung, descripcion, descrizione, omschrijving, opis, descricao, beskrivning, bemerkung
 make: make, marque, brand, manufacturer, maker, marke, hersteller, fabrikat, marque voiture, marca, fabricante, costruttore, merk, marka, producent, marke hersteller, constructeur, bilmarke

@@ -87,7 +87,7 @@ def read_rates(path: str | Path) -> RateTable:
         If a column is missing or a row can't be read.
     """
     try:
-        raw = read_raw(path)
+        raw = read_raw(path)[0]
     except SaleFileError as error:
         raise RatesError(error.where, error.problem, got=error.got, remedy=error.remedy) from error
     columns = {fold(str(c)): str(c) for c in raw.cells.columns}

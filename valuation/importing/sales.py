@@ -25,6 +25,7 @@ from valuation.importing.recognise import recognise
 from valuation.importing.repeats import find_duplicates, find_reoffers, row_signature
 from valuation.importing.scale import orient_condition
 from valuation.importing.source_map import SourceMap
+from valuation.reading.money import find_currency
 from valuation.records import SalesBook, SetAside
 from valuation.schema.sale import BASES
 
@@ -54,7 +55,7 @@ def propose_map(path: str | Path, source_map: SourceMap | None = None) -> Source
     SaleFileError
         If the file can't be read at all.
     """
-    raw = read_raw(path)
+    raw = read_raw(path)[0]
     if source_map:
         _check_columns(raw, source_map)
     source = recognise(raw, source_map)
@@ -78,8 +79,7 @@ def _check_columns(raw: RawTable, source: SourceMap) -> None:
         )
 
 
-def _read_file(path: str | Path, given: SourceMap | None) -> Assembled:
-    raw = read_raw(path)
+def _read_table(raw: RawTable, given: SourceMap | None) -> Assembled:
     if given:
         _check_columns(raw, given)
     source = recognise(raw, given)
@@ -128,20 +128,27 @@ def _main_currency(parts: Sequence[Assembled], wanted: str | None) -> str:
     stated: Counter[str] = Counter()
     for part in parts:
         stated.update(c for c in part.table["currency"] if isinstance(c, str))
-        if fixed := part.source_map.fixed.get("currency"):
-            stated[fixed] += 1
+        if said := _said_currency(part.source_map):
+            stated[said] += max(1, int(part.table["currency"].isna().sum()))
     if wanted:
         return wanted.upper()
     return stated.most_common(1)[0][0] if stated else NO_CURRENCY
+
+
+def _said_currency(source: SourceMap) -> str:
+    """Return the currency that the map or the name of the price column tells."""
+    use = source.use("price")
+    return source.fixed.get("currency", "") or (find_currency(use.columns[0]) if use else "")
 
 
 def _settle_currency(part: Assembled, main: str, notes: list[str]) -> None:
     """Give every row a currency: its own, that of the map, of the file, or the book's."""
     column = part.table["currency"]
     of_file = Counter(c for c in column if isinstance(c, str)).most_common(1)
-    usual = part.source_map.fixed.get("currency") or (of_file[0][0] if of_file else main)
+    said = _said_currency(part.source_map)
+    usual = said or (of_file[0][0] if of_file else main)
     part.table["currency"] = column.where(column.notna(), usual)
-    if not of_file and "currency" not in part.source_map.fixed:
+    if not of_file and not said:
         if main == NO_CURRENCY:
             notes.append(
                 f"{part.raw.name}: no currency is stated; amounts are in an unnamed one "
@@ -229,7 +236,7 @@ def read_sales(
     listed = [paths] if isinstance(paths, str | Path) else list(paths)
     if not listed:
         raise SaleFileError("read_sales", "no file was named", remedy="Name at least one file")
-    parts = [_read_file(path, source_map) for path in listed]
+    parts = [_read_table(raw, source_map) for path in listed for raw in read_raw(path)]
     for part in parts:
         orient_condition(part)
         _raise_to_premium(part)

@@ -160,10 +160,11 @@ def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
     for head in heads:
         if head:
             size = 2 if head[0] in double and head[1:2] == [double[head[0]]] else 1
-            counts = makes.setdefault(" ".join(head[:size]).title(), Counter())
+            counts = makes.setdefault(" ".join(head[:size]), Counter())
             counts.update(head[size : size + 1])
+    spelling = _written(titles)
     kept = {
-        make: [m.upper() if any(c.isdigit() for c in m) else m.title() for m in c if c[m] >= least]
+        _spelled(make.split(), spelling): [_spelled([m], spelling) for m in c if c[m] >= least]
         for make, c in makes.items()
     }
     return makes_from(kept)
@@ -175,3 +176,20 @@ def _after_year(title: str) -> list[str]:
         if _YEAR.fullmatch(token):
             return [t for t in tokens[i + 1 : i + 4] if not _YEAR.fullmatch(t)]
     return tokens[:3]
+
+
+def _written(titles: Sequence[str]) -> dict[str, str]:
+    """Return how each word is mostly written where titles use capitals."""
+    seen: dict[str, Counter[str]] = {}
+    for title in titles:
+        for word in re.findall(r"[^\W_]+", title):
+            if not word.islower():
+                seen.setdefault(fold(word), Counter())[word] += 1
+    return {key: c.most_common(1)[0][0] for key, c in seen.items()}
+
+
+def _spelled(words: Sequence[str], spelling: Mapping[str, str]) -> str:
+    """Write words as the titles do; without capitals anywhere, names get one."""
+    return " ".join(
+        spelling.get(w) or (w.upper() if any(c.isdigit() for c in w) else w.title()) for w in words
+    )

@@ -399,3 +399,19 @@ def test_no_row_is_ever_lost(wild: list[list[str]]) -> None:
     assert len(seen) == len(set(seen)) == expected
     assert (book.table["price"] > 0).all()
     assert all(s.faults for s in book.set_aside)
+
+
+def test_the_currency_may_stand_in_the_name_of_the_price(write_csv: Writer) -> None:
+    header = [*HEADER[:5], "Hammer (£)", HEADER[6]]
+    sample = [[*r[:5], str(r[5])[2:], r[6]] for r in rows()]
+    book = read_sales(write_csv(header, sample))
+    assert (book.currency, set(book.table["basis"])) == ("GBP", {"hammer price"})
+
+
+def test_titles_that_name_another_year_are_counted(write_csv: Writer) -> None:
+    header = ("Date", "Title", "Make", "Year", "Price")
+    sample = [[r[1], f"{r[4]} Kora GT", "Kora", r[4], r[5]] for r in rows()]
+    sample[2][3] = 1999
+    book = read_sales(write_csv(header, sample))
+    assert book.table["year"].iloc[2] == 1999.0
+    assert "sales.csv: 1 titles name another year than the column, which counts." in book.notes
