@@ -183,6 +183,7 @@ _TESTS: dict[str, Callable[[str], bool]] = {
     "condition_grade": _condition,
     "chassis": lambda c: any(x.isdigit() for x in c) and len(c) <= 30,
     "fuel_economy": lambda c: economy_number(c) is not None,
+    "annual_tax": lambda c: 0 <= (read_money(c).amount or 0) <= 5000 and c[-1:].isdigit(),
     "make": _short_words,
     "region": _short_words,
     "venue": _short_words,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from valuation.files import write_in_one_step
+
 __all__ = ["write_bytes", "write_text"]
 
 
@@ -16,11 +18,13 @@ def write_bytes(data: bytes, path: str | Path) -> None:
         Its content.
     path : str or pathlib.Path
         Where to; an older file is replaced only when the new one is complete.
+
+    Raises
+    ------
+    ValuationError
+        If the place can't be written to.
     """
-    path = Path(path)
-    temporary = path.with_name(f".{path.name}.part")
-    temporary.write_bytes(data)
-    temporary.replace(path)
+    write_in_one_step(path, data, what="file")
 
 
 def write_text(text: str, path: str | Path) -> None:

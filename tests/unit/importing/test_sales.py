@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from valuation.errors import MapError, SaleFileError
 from valuation.importing.premium import PremiumSlice
 from valuation.importing.rates import read_rates
-from valuation.importing.sales import NO_CURRENCY, propose_map, read_sales
+from valuation.importing.sales import NO_CURRENCY, read_sales
 from valuation.importing.source_map import ColumnUse, SourceMap
 from valuation.records import SalesBook, empty_table
 
@@ -268,91 +268,6 @@ def test_reoffers_across_the_months(write_csv: Writer) -> None:
     assert codes(book) == {2: ["re-offer"]}
 
 
-def test_condition_scales_are_turned_by_the_prices(write_csv: Writer) -> None:
-    best_first = [[*r, 1 + (23 - i) // 6] for i, r in enumerate(rows())]
-    path = write_csv((*HEADER, "Grade"), best_first)
-    table = read_sales(path).table
-    assert table["condition_grade"].iloc[[0, -1]].tolist() == [25.0, 100.0]
-    assert (
-        '"Grade": a scale 1 to 5 on which 1 is best, as prices show; translated to 0 to 100.'
-        in read_sales(path).notes
-    )
-    proposed = propose_map(path)
-    use = proposed.use("condition_grade")
-    assert use is not None
-    assert (use.worst, use.best) == (5.0, 1.0)
-    again = read_sales(
-        path, source_map=SourceMap((ColumnUse("condition_grade", ("Grade",), worst=5.0, best=1.0),))
-    )
-    assert again.table["condition_grade"].tolist() == table["condition_grade"].tolist()
-
-
-def test_placeholders_and_impossible_values_are_dropped_and_counted(write_csv: Writer) -> None:
-    sample = [[*r, "2.6"] for r in rows()]
-    sample[0][6], sample[1][6], sample[2][7] = 0, 999_999, "0"
-    book = read_sales(write_csv((*HEADER, "Engine size"), sample))
-    assert book.table["mileage"].isna().tolist()[:3] == [True, True, False]
-    assert book.table["engine_size"].isna().tolist()[:3] == [False, False, True]
-    assert (
-        '"Mileage": 2 entries (such as 0, 999999) placeholders count as not stated.' in book.notes
-    )
-
-
-def test_words_of_engine_and_gearbox_are_kept(write_csv: Writer) -> None:
-    sample = [[*r, "Rebuilt 2.6-Litre V6", "4-Speed Manual, close ratio"] for r in rows()]
-    row = read_sales(write_csv((*HEADER, "Engine", "Gearbox"), sample)).table.iloc[0]
-    assert (row["engine_size"], row["engine_layout"]) == (2.6, "V6")
-    assert (row["transmission"], row["gears"]) == ("manual", 4.0)
-    assert row["engine_text"] == "Rebuilt 2.6-Litre V6"
-    assert row["transmission_text"] == "4-Speed Manual, close ratio"
-
-
-def test_titles_fill_what_columns_do_not_state(write_csv: Writer) -> None:
-    header = ("Date", "Title", "Price")
-    sample = [
-        [r[1], f"{r[4]} {r[2]} {r[3]} Coupe {3 + i % 3}-Speed", r[5]] for i, r in enumerate(rows())
-    ]
-    book = read_sales(write_csv(header, sample))
-    row = book.table.iloc[1]
-    assert (row["year"], row["make"], row["model"]) == (1963.0, "Torvane", "Zephyr")
-    assert (row["body"], row["gears"]) == ("coupe", 4.0)
-    assert "sales.csv: filled from titles: year of 24, make of 24, model of 24" in book.notes[-1]
-
-
-def test_counters_at_the_end_of_titles_are_taken_off(write_csv: Writer) -> None:
-    header = ("Date", "Title", "Make", "Price")
-    sample = [[r[1], f"{r[4]} Kora GT", "Kora", r[5]] for r in rows()]
-    sample[3][1] += " 8"
-    book = read_sales(write_csv(header, sample))
-    assert book.table["title"].iloc[3] == "1965 Kora GT"
-    assert "sales.csv: running numbers at the end of 1 titles were taken off." in book.notes
-
-
-def test_a_list_that_names_no_make(write_csv: Writer) -> None:
-    header = ("Date", "Model", "Year", "Price")
-    path = write_csv(header, [[r[1], r[3], r[4], r[5]] for r in rows()])
-    assert set(read_sales(path).table["make"]) == {"unnamed make"}
-    named = read_sales(path, source_map=SourceMap(fixed={"make": "Kora"}))
-    assert set(named.table["make"]) == {"Kora"}
-
-
-def test_contract_columns_with_sets(write_csv: Writer) -> None:
-    header = ("sale_date", "make", "year", "price", "currency", "documents", "steering_side")
-    sample = [
-        [r[1], r[2], r[4], str(r[5])[2:], "EUR", d, "left"]
-        for r, d in zip(rows(), ["bills; build record", "none", ""] * 8, strict=True)
-    ]
-    table = read_sales(write_csv(header, sample)).table
-    assert table["documents"].iloc[:3].tolist() == [("bills", "build record"), (), None]
-    assert set(table["steering_side"]) == {"left"}
-
-
-def test_spellings_of_one_make_are_joined(write_csv: Writer) -> None:
-    sample = rows()
-    sample[0][2], sample[2][2] = "KORA", " kora "
-    assert set(read_sales(write_csv(HEADER, sample)).table["make"]) == {"Kora", "Torvane"}
-
-
 def test_a_workbook_with_all_its_furniture(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     sheet = book.active
@@ -406,12 +321,3 @@ def test_the_currency_may_stand_in_the_name_of_the_price(write_csv: Writer) -> N
     sample = [[*r[:5], str(r[5])[2:], r[6]] for r in rows()]
     book = read_sales(write_csv(header, sample))
     assert (book.currency, set(book.table["basis"])) == ("GBP", {"hammer price"})
-
-
-def test_titles_that_name_another_year_are_counted(write_csv: Writer) -> None:
-    header = ("Date", "Title", "Make", "Year", "Price")
-    sample = [[r[1], f"{r[4]} Kora GT", "Kora", r[4], r[5]] for r in rows()]
-    sample[2][3] = 1999
-    book = read_sales(write_csv(header, sample))
-    assert book.table["year"].iloc[2] == 1999.0
-    assert "sales.csv: 1 titles name another year than the column, which counts." in book.notes
