@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from valuation.models.arrow import Posterior
 from valuation.models.comparables import ComparableSales, Neighbourhood
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout
+from valuation.models.reml import GONE
 
 __all__ = ["Fitted", "Forecast", "fit_market_data"]
 
@@ -246,9 +248,15 @@ def fit_market_data(
     """
     spec = learn_spec(data.table, settings=settings.features, assumptions=assumptions)
     held: list[str] = []
+    start: Mapping[str, float] = penalties or {}
+    if penalties is None:
+        # Half of the blocks carry nothing; a short first fit finds them, and the long one is
+        # spared their columns.
+        start = _sketch(spec, data, settings)
+    spec = spec.only({t.name for t in spec.terms if t.penalty != "estimated" or t.name in start})
     for _ in range(5):
         design = spec.transform(data.table)
-        model = _fit(spec, design, data, settings, penalties)
+        model = _fit(spec, design, data, settings, start, keep=penalties is not None)
         kept = dict(zip([t.name for t in spec.terms], model.penalties_.tolist(), strict=True))
         if not settings.monotone:
             break
@@ -256,7 +264,7 @@ def fit_market_data(
         if not said:
             break
         held += said
-        spec, penalties = tighter, kept
+        spec, start, penalties = tighter, kept, kept
     effects = _by_attribute(spec, model.coef_, design.X)
     leverage = np.clip(model.leverage_, 0.0, 0.95)
     factors = data.table.factors
@@ -288,22 +296,33 @@ def fit_market_data(
     )
 
 
+def _sketch(spec: FeatureSpec, data: MarketData, settings: ModelSettings) -> dict[str, float]:
+    """Return rough penalties of the blocks that carry something."""
+    design = spec.transform(data.table)
+    model = _fit(spec, design, data, settings, {}, max_iter=10)
+    return {
+        t.name: float(lam)
+        for t, lam, edf in zip(spec.terms, model.penalties_, model.edf_, strict=True)
+        if lam < GONE or edf >= 0.1
+    }
+
+
 def _fit(
     spec: FeatureSpec,
     design: Design,
     data: MarketData,
     settings: ModelSettings,
-    penalties: Mapping[str, float] | None,
+    start: Mapping[str, float],
+    *,
+    keep: bool = False,
+    **options: Any,
 ) -> HedonicRegressor:
-    start = None
-    if penalties is not None:
-        # A block that the earlier fit did not have starts out as good as absent.
-        start = np.array([penalties.get(t.name, 1e3) for t in spec.terms])
     model = HedonicRegressor(
         spec.layout(),
         robust_df=settings.robust_df,
-        penalties=start,
-        keep_penalties=start is not None,
+        penalties=np.array([start.get(t.name, 10.0) for t in spec.terms]),
+        keep_penalties=keep,
+        **options,
     )
     try:
         return model.fit(design.X, data.log_price, bound=data.bound if data.bound.any() else None)

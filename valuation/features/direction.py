@@ -62,10 +62,12 @@ def _hold(
     bend = _bends(spec, coef, f"{a.name} curve", grid) * a.direction
     if len(bend) and (common + bend < -1e-9).any():
         names = {f"{a.name} curve", f"{a.name} curve by model line"}
-        return _without(spec, names), [f"{a.label}: the curve turned back and is held straight"]
+        return spec.only({t.name for t in spec.terms} - names), [
+            f"{a.label}: the curve turned back and is held straight"
+        ]
     local = _term(spec, f"{a.name} curve by model line")
     if local is not None and _local_turns(spec, coef, local, grid, common + bend, a.direction):
-        return _without(spec, {local.name}), [
+        return spec.only({t.name for t in spec.terms} - {local.name}), [
             f"{a.label}: curves of single model lines turned back and are held to the common one"
         ]
     held = _wrong_lines(a, spec, coef, table, common)
@@ -160,7 +162,3 @@ def _flat(encoder: Encoder, source: str, lines: set[str]) -> Encoder:
     if isinstance(encoder, Crossed) and isinstance(encoder.inner, Straight):
         return replace(encoder, inner=_flat(encoder.inner, source, lines))
     return encoder
-
-
-def _without(spec: FeatureSpec, names: set[str]) -> FeatureSpec:
-    return FeatureSpec(tuple(t for t in spec.terms if t.name not in names), spec.lines)

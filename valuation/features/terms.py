@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -123,6 +124,10 @@ class FeatureSpec:
     @cached_property
     def _line_codes(self) -> dict[str, int]:
         return {v: i for i, v in enumerate(self.lines)}
+
+    def only(self, names: Collection[str]) -> FeatureSpec:
+        """Return the spec with the named terms alone."""
+        return FeatureSpec(tuple(t for t in self.terms if t.name in names), self.lines)
 
     def layout(self) -> Layout:
         """Return how the columns are grouped, held and owned."""

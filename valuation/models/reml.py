@@ -17,12 +17,16 @@ from scipy.special import erfcx
 from valuation.models.arrow import ArrowFactors, ArrowSystem
 from valuation.models.layout import Layout
 
-__all__ = ["Fit", "Recipe", "fit_penalised"]
+__all__ = ["GONE", "Fit", "Recipe", "fit_penalised"]
 
 Floats = NDArray[np.float64]
 
-_LOW, _HIGH = 1e-6, 1e9
-_GONE = 0.1
+_LOW = 1e-6
+
+GONE = 1e9
+"""Penalty of a block that was dropped."""
+
+_FADED = 0.1
 """A block with fewer effective degrees of freedom, and falling, is dropped."""
 
 
@@ -81,6 +85,7 @@ class _State:
         self.gone = np.zeros(k, dtype=bool)
         self.edf = self.size.copy()
         self.step = np.zeros(k)
+        self.stretch = np.ones(k)
         total = float(freq.sum())
         centre = float((freq * y).sum() / total)
         self.sigma2 = max(float((freq * (y - centre) ** 2).sum() / total) * 0.25, 1e-12)
@@ -109,14 +114,16 @@ class _State:
         target = self.sigma2 * np.maximum(edf, 1e-8) / np.maximum(squares, 1e-300)
         old = np.where(self.penalties > 0, self.penalties, 1.0)
         step = np.log(np.clip(target / old, 1e-12, 1e12))
-        # Two steps in one direction are a slow march: stretch the next one.  A block on its way
-        # out marches to infinity, so it is stretched most.
+        # The march is linear with a rate near one, so each block stretches its next step for as
+        # long as it keeps its direction, and falls back to a plain step when it turns.  A block
+        # on its way out marches to infinity and may stride.
         along = step * self.step > 0
+        self.stretch = np.where(along, np.minimum(self.stretch * 1.7, 12.0), 1.0)
         out = along & (edf < 1.0) & (step > 0)
-        stretch = np.where(out, 3.0, np.where(along, 1.7, 1.0))
-        fresh = np.clip(old * np.exp(np.clip(step * stretch, -6.0, 6.0)), _LOW, _HIGH)
-        self.gone |= moving & (edf < _GONE) & (edf <= self.edf) & (step > 0)
-        fresh = np.where(self.gone, _HIGH, fresh)
+        stride = np.where(out, np.maximum(self.stretch, 3.0), self.stretch)
+        fresh = np.clip(old * np.exp(np.clip(step * stride, -4.0, 4.0)), _LOW, GONE)
+        self.gone |= moving & (edf < _FADED) & (edf <= self.edf) & (step > 0)
+        fresh = np.where(self.gone, GONE, fresh)
         self.penalties = np.where(moving | self.gone, fresh, self.penalties)
         self.step = step
 
@@ -171,9 +178,11 @@ def fit_penalised(
     done = 0
     while True:
         lam = state.by_column(layout)
-        factors = system.solve(lam[c], lam[loc])
+        # With kept penalties only the weights move: the inverse is wanted at both ends alone.
+        factors = system.solve(lam[c], lam[loc], inverse=not recipe.keep_penalties or done == 0)
         coef[c], coef[loc] = factors.common, factors.local
-        diag[c], diag[loc] = factors.diag_common, factors.diag_local
+        if factors.border_inverse.size:
+            diag[c], diag[loc] = factors.diag_common, factors.diag_local
         fitted = np.asarray(X @ coef) + offset  # type: ignore[operator]
         residual = target - fitted
         moved = state.update(layout, coef, diag, keep=recipe.keep_penalties)
@@ -190,6 +199,8 @@ def fit_penalised(
         if fresh is not None or bound is not None:
             weights = weights if fresh is None else fresh
             system.weigh(weights, target - offset)
+    if not factors.border_inverse.size:
+        factors = system.solve(lam[c], lam[loc])
     return Fit(
         coef + layout.mean,
         state.penalties,
