@@ -90,6 +90,15 @@ def test_too_few_sales(run: Run, data: Path, tmp_path: Path) -> None:
     assert not (tmp_path / "m").exists()
 
 
+def test_rejects_that_cannot_be_written(run: Run, data: Path, tmp_path: Path) -> None:
+    done = run("check", data / "sales.csv", "--rejects", tmp_path)
+    assert_sentence(
+        done,
+        f"{tmp_path}: the file can't be written there (got: a folder has that name). "
+        "Name a file in a folder you may write to.",
+    )
+
+
 def test_a_place_that_cannot_be_written_to(
     run: Run, data: Path, model: Path, tmp_path: Path
 ) -> None:
