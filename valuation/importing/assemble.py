@@ -23,6 +23,7 @@ from valuation.schema.sale import BASES
 
 __all__ = ["Assembled", "assemble"]
 
+_LEAST_DATED = 0.2
 _TEXTS = ("engine_text", "transmission_text", "colour_text")
 _ROW_CODES = frozenset(
     {
@@ -169,18 +170,13 @@ def _fill_all(table: pd.DataFrame, name: str, value: str) -> None:
     table[name] = table[name].where(table[name].notna(), value)
 
 
-def _join_high_bids(table: pd.DataFrame, bid: Reading, raw: RawTable, faults: FaultList) -> None:
+def _join_high_bids(table: pd.DataFrame, bid: Reading, faults: FaultList) -> None:
     """Take the highest bid where no price stands; such a lot did not sell."""
     price = table["price"].to_numpy()
     take = (np.isnan(price) | (price <= 0)) & (np.nan_to_num(bid.data) > 0)
     table["price"] = np.where(take, bid.data, price)
     table.loc[take, "outcome"] = "not sold"
-    for i in np.flatnonzero(take):
-        rest = [f for f in faults.by_row.get(int(i), []) if f.code != "no price"]
-        if rest:
-            faults.by_row[int(i)] = rest
-        else:
-            faults.by_row.pop(int(i), None)
+    faults.withdraw(take, "no price")
 
 
 def _basis(source: SourceMap) -> str:
@@ -202,6 +198,15 @@ def _settle_outcome(table: pd.DataFrame, source: SourceMap, notes: list[str], na
         notes.append(
             f"{name}: no column of dates; read as a list of offers without dates ({shown})."
         )
+
+
+def _without_few_dates(raw: RawTable, source: SourceMap) -> tuple[SourceMap, list[str]]:
+    """Leave out a column of dates that hardly any row has, unless the map names it."""
+    use = source.use("sale_date")
+    if use is None or use.how == "map" or use.stated >= _LEAST_DATED:
+        return source, []
+    note = f'{raw.name}: "{use.columns[0]}" is left out: only {use.stated:.0%} of rows have a date.'
+    return replace(source, uses=tuple(u for u in source.uses if u is not use)), [note]
 
 
 def _without_faulty(raw: RawTable) -> RawTable:
@@ -227,10 +232,11 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
     """
     n = len(raw.rows)
     table = empty_table(n)
+    source, few_dates = _without_few_dates(raw, source)
     whole, raw = raw, _without_faulty(raw)
     for name in _TEXTS:
         table[name] = pd.Series([None] * n, dtype=object)
-    faults, notes = FaultList(), [*raw.notes, *source.notes]
+    faults, notes = FaultList(), [*raw.notes, *source.notes, *few_dates]
     extras: list[Reading] = []
     for use in source.uses:
         reading = _read_use(use, raw, source, latest)
@@ -240,7 +246,7 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
         if use.target in ("make", "model", "variant", "region", "venue", "channel"):
             reading.data = _common_spelling(reading.data)
         if use.target == HIGH_BID:
-            _join_high_bids(table, reading, raw, faults)
+            _join_high_bids(table, reading, faults)
         else:
             _store(table, use.target, reading.data, own=True)
             extras.append(reading)
@@ -255,5 +261,7 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
         faults.no_sale(i, code, got)
     table["file"] = pd.Series([raw.name] * len(table), dtype=object)
     table["row"] = np.array(raw.rows, dtype="int64")
+    own_id = pd.Series([f"{raw.name}, row {r}" for r in raw.rows], dtype=object)
+    table["sale_id"] = table["sale_id"].where(table["sale_id"].notna(), own_id)
     dated = source.use("sale_date") is not None
     return Assembled(whole, table, faults, notes, dated, source)

@@ -158,6 +158,11 @@ def _dates(column: Column) -> float:
     return sum(column.counts[c] for c, wrong in good if not wrong) / total if total else 0.0
 
 
+def _amount(cell: str) -> float:
+    amount = read_money(cell).amount
+    return -1.0 if amount is None else amount
+
+
 def _has_letters(cell: str) -> bool:
     return any(c.isalpha() for c in cell)
 
@@ -183,7 +188,7 @@ _TESTS: dict[str, Callable[[str], bool]] = {
     "condition_grade": _condition,
     "chassis": lambda c: any(x.isdigit() for x in c) and len(c) <= 30,
     "fuel_economy": lambda c: economy_number(c) is not None,
-    "annual_tax": lambda c: 0 <= (read_money(c).amount or 0) <= 5000 and c[-1:].isdigit(),
+    "annual_tax": lambda c: 0 <= _amount(c) <= BY_NAME["annual_tax"].high,
     "make": _short_words,
     "region": _short_words,
     "venue": _short_words,

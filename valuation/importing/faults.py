@@ -79,6 +79,15 @@ class FaultList:
         for i in np.flatnonzero(np.asarray(mask, dtype=bool)):
             self.add(int(i), code, column, "" if got is None else str(got[int(i)]))
 
+    def withdraw(self, mask: NDArray[np.bool_], code: str) -> None:
+        """Take back one kind of fault where something else has answered it."""
+        for i in [int(i) for i in np.flatnonzero(mask) if int(i) in self.by_row]:
+            rest = [f for f in self.by_row[i] if f.code != code]
+            if rest:
+                self.by_row[i] = rest
+            else:
+                del self.by_row[i]
+
     def keep(self, n: int) -> NDArray[np.bool_]:
         """Return a mask of the rows, out of `n`, that have no fault."""
         keep = np.ones(n, dtype=bool)

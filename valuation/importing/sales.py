@@ -92,6 +92,7 @@ def _read_table(raw: RawTable, given: SourceMap | None) -> Assembled:
         )
     part = assemble(raw, source)
     part.table = complete_from_titles(part.table, raw.name, part.notes)
+    part.faults.withdraw(part.table["year"].notna().to_numpy(), "unreadable year")
     if source.use("year") is None and part.table["year"].isna().all():
         raise SaleFileError(
             raw.name,

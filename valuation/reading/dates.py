@@ -43,6 +43,8 @@ _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _WORD = re.compile(r"[a-z]{3,}")
 _MONTH_YEAR = re.compile(r"(\d{1,2})[-/.](\d{4})|(\d{4})[-/.](\d{1,2})")
 # Excel counts days from the end of 1899; day 60 is the famous day that never was.
+# Days that programs write where they have none.
+_NEVER = frozenset({date(1900, 1, 1), date(1899, 12, 30), date(1899, 12, 31), date(1970, 1, 1)})
 _EXCEL_ZERO = date(1899, 12, 30)
 
 
@@ -86,7 +88,7 @@ def _make(year: int, month: int, day: int) -> date | None:
         made = date(year, month, day)
     except ValueError:
         return None
-    return made if 1885 <= year <= 2100 else None
+    return made if 1885 <= year <= 2098 and made not in _NEVER else None
 
 
 def _full_year(text: str) -> int:

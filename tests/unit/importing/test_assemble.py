@@ -261,3 +261,25 @@ def test_what_the_map_fixes_does_not_overwrite_what_a_row_states(write_csv: Writ
     source = SourceMap(fixed={"venue": "Plumbline Lots"})
     table = read_sales(write_csv((*HEADER, "Venue"), sample), source_map=source).table
     assert table["venue"].iloc[:2].tolist() == ["Harbour Rooms", "Plumbline Lots"]
+
+
+def test_a_year_that_only_the_title_tells(write_csv: Writer) -> None:
+    header = ("Date", "Title", "Make", "Year", "Price")
+    sample = [[r[1], f"{r[4]} Kora GT", "Kora", r[4], r[5]] for r in rows()]
+    sample[0][3] = "early"
+    book = read_sales(write_csv(header, sample))
+    assert (len(book), book.table["year"].iloc[0]) == (24, 1962.0)
+
+
+def test_a_date_that_hardly_any_row_has_makes_no_dated_list(write_csv: Writer) -> None:
+    sample = rows()
+    for r in sample[2:]:
+        r[1] = ""
+    book = read_sales(write_csv(HEADER, sample))
+    assert (len(book), book.dated) == (24, False)
+    assert 'sales.csv: "Date" is left out: only 8% of rows have a date.' in book.notes
+
+
+def test_a_sale_without_a_number_is_named_by_file_and_row(write_csv: Writer) -> None:
+    book = read_sales(write_csv(HEADER[1:], [r[1:] for r in rows()]))
+    assert book.table["sale_id"].iloc[0] == "sales.csv, row 2"

@@ -40,7 +40,7 @@ def test_makes_learned_from_titles() -> None:
     titles += [f"{y} Torvane Zephyr" for y in range(1960, 1965)]
     makes = learn_from_titles(titles)
     assert set(makes.names.values()) == {"Kora", "Sable Marsh", "Torvane"}
-    assert makes.models["kora"]["gt"] == "Gt"
+    assert makes.models["kora"]["gt"] == "GT"
     assert makes.models["sablemarsh"]["r12"] == "R12"
 
 
