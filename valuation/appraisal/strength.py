@@ -137,12 +137,17 @@ def judge(
     )
 
 
+NEAR = 0.35
+"""Gross adjustment (log units) up to which a sale is close enough to be shown to a customer."""
+
+
 def _strength(around: Neighbourhood, level: str, sales: int, outside: bool) -> str:
     if level == "market" or not len(around.rows):
         return "none"
-    if outside or level == "make" or sales < 5 or around.size < 0.5:
+    near = int((around.gross <= NEAR).sum())
+    if outside or level == "make" or sales < 5 or near < 3:
         return "thin"
-    return "strong" if sales >= 30 and around.size >= 3.0 else "fair"
+    return "strong" if sales >= 30 and near >= 12 else "fair"
 
 
 def _gap(day: date | None, last_day: float) -> list[str]:

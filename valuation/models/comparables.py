@@ -20,6 +20,19 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 
+KEPT = 250
+"""Sales kept around a car; the weight of those beyond is next to nothing."""
+
+
+def _smallest(x: Floats, most: int) -> Ints:
+    """Return the positions of the smallest values, ascending, ties in order of position."""
+    if len(x) > most:
+        edge = np.partition(x, most - 1)[most - 1]
+        rows = np.flatnonzero(x <= edge)
+        return rows[np.argsort(x[rows], kind="stable")][:most]
+    return np.argsort(x, kind="stable")
+
+
 @dataclass(frozen=True)
 class ComparableSettings:
     """How comparables are weighed.
@@ -168,7 +181,7 @@ class ComparableSales:
         gross = np.abs(step).sum(1, dtype=np.float64)
         gross += s.per_year * np.abs(age) / 365.25
         gross += s.unlike * ((self.version[rows] != version) | (version < 0))
-        order = np.argsort(gross, kind="stable")[:250]
+        order = _smallest(gross, KEPT)
         rows, gross = rows[order], gross[order]
         decay = np.exp2(-np.maximum(age[order], 0.0) / s.half_life)
         weight = np.exp(-gross / s.bandwidth) * decay * self.trust[rows]
