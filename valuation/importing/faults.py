@@ -107,9 +107,9 @@ class FaultList:
             Positions of the rows within the file.
         """
         names = [str(c) for c in raw.cells.columns]
-        out = []
+        out, rows = [], raw.cells.to_numpy()
         for i in positions:
-            cells = dict(zip(names, map(str, raw.cells.iloc[i]), strict=True))
+            cells = dict(zip(names, map(str, rows[i]), strict=True))
             faults = tuple(self.by_row[offset + i])
             out.append(SetAside(raw.name, raw.rows[i], faults, cells))
         return out

@@ -145,11 +145,13 @@ def recognise(raw: RawTable, given: SourceMap | None = None) -> SourceMap:
     uses: dict[str, list[str]] = {u.target: list(u.columns) for u in given.uses}
     new: list[ColumnUse] = []
     free = [c.name for c in open_columns]
+    denied: list[str] = []
     for target, of_target in claims.items():
         chosen, left = _choose(target, of_target)
         least = _COMPETES if chosen[0].score >= 4 else _ENOUGH
         if chosen[0].share < least and len(chosen) == 1:
             notes.append(_contradiction(target, chosen[0]))
+            denied.append(chosen[0].column)
             continue
         names = [c.column for c in chosen]
         said = (_merged_note(target, chosen),) if len(names) > 1 else ()
@@ -164,6 +166,10 @@ def recognise(raw: RawTable, given: SourceMap | None = None) -> SourceMap:
         said = (f'"{name}" is read as {label_of(target)} by what stands in it.',)
         notes.extend(said)
         new.append(ColumnUse(target, (name,), how="content", notes=said))
+        free.remove(name)
+    unused = [n for n in free if n not in denied]
+    if unused:
+        notes.append(f"Columns that are not used: {_some(unused)}.")
     if empty:
         notes.append(f"Columns without any entry: {len(empty)} ({_some(empty)}).")
     complete = tuple(settle_use(u, columns) for u in new if u.target != HIGH_BID or "price" in uses)
@@ -179,4 +185,4 @@ def _contradiction(target: str, claim: _Claim) -> str:
 
 
 def _some(names: Sequence[str]) -> str:
-    return ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
+    return ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")

@@ -25,7 +25,7 @@ from valuation.importing.recognise import recognise
 from valuation.importing.repeats import find_duplicates, find_reoffers, row_signature
 from valuation.importing.scale import orient_condition
 from valuation.importing.source_map import SourceMap
-from valuation.reading.money import find_currency
+from valuation.reading.money import CURRENCIES, find_currency
 from valuation.records import SalesBook, SetAside
 from valuation.schema.sale import BASES
 
@@ -237,6 +237,10 @@ def read_sales(
     listed = [paths] if isinstance(paths, str | Path) else list(paths)
     if not listed:
         raise SaleFileError("read_sales", "no file was named", remedy="Name at least one file")
+    if currency and currency.upper() not in CURRENCIES:
+        raise SaleFileError(
+            "read_sales", "no known currency", got=currency, remedy="Use a code of ISO 4217"
+        )
     parts = [_read_table(raw, source_map) for path in listed for raw in read_raw(path)]
     for part in parts:
         orient_condition(part)
@@ -249,7 +253,8 @@ def read_sales(
     table, faults = _join(parts)
     done = _to_currency(table, faults, main, rates)
     if done:
-        notes.append(f"{done} amounts were converted to {main} by the rate table.")
+        by = "the rate table" if dated else "the last rates of the table, as there are no dates"
+        notes.append(f"{done} amounts were converted to {main} by {by}.")
     check_rows(table, faults, dated=dated, currency=main)
     where = list(zip(table["file"], table["row"], strict=True))
     signatures = [s for p in parts for s in row_signature(p.raw, p.source_map)]

@@ -199,7 +199,8 @@ _ENGINE_NOISE = word_set(
 )
 _TOKEN = re.compile(r"[a-z0-9½]+(?:[.'+-][a-z0-9½]+)*")
 _SIZE_TOKEN = re.compile(
-    r"[\d.,]+(?:-?(?:l|lit(?:er|re)s?|cc|ci|cid|cyl|cylinder))?|v-?\d{1,2}|[ilhf]-?\d"
+    r"[\d.,]+(?:-?(?:l|lit(?:er|re)s?|cc|ci|cid|cyl|cylinder))?|(?:v|w|vr)-?\d{1,2}|[ilh]-?\d|"
+    r"(?:inline|straight|flat)-[a-z0-9]+|[a-z]+-cylinder|rotary|wankel"
 )
 
 

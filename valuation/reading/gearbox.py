@@ -111,9 +111,10 @@ def read_gearbox(text: str) -> Gearbox:
 
 _NOISE = word_set(
     """
-    transmission transmissions gearbox gearboxes transaxle trans tranny speed speeds spd manual
-    automatic auto with w and the a an of to for in on by gear gears shift getriebe boite cambio
-    skrzynia biegow versnellingsbak
+    dct cvt dual-clutch semi-automatic automated automated-manual transmission transmissions
+    gearbox gearboxes transaxle trans tranny speed speeds spd manual automatic auto with w
+    and the a an of to for in on by gear gears shift getriebe boite cambio skrzynia biegow
+    versnellingsbak
     """
 ) | frozenset(_COUNTS)
 _TOKEN = re.compile(r"[a-z0-9½]+(?:[.'/+-][a-z0-9½]+)*")
@@ -132,7 +133,8 @@ def gearbox_words(text: str) -> tuple[str, ...]:
     if not text or is_blank(text):
         return ()
     words: dict[str, None] = {}
-    for token in _TOKEN.findall(fold(text)):
+    plain = re.sub(r"\bw/\s?", " ", fold(text))
+    for token in _TOKEN.findall(re.sub(r"\b(?:o/d|od)\b", "overdrive", plain)):
         if token not in _NOISE and not _SPEED.fullmatch(token):
             words[token] = None
     return tuple(words)

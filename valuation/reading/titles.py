@@ -142,20 +142,7 @@ def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
     are in the list: in a list of one make it is a model.
     """
     heads = [_after_year(title) for title in titles]
-    first = Counter(h[0] for h in heads if h)
-    pairs = Counter((h[0], h[1]) for h in heads if len(h) > 1)
-    models = {
-        pair: {h[2] for h in heads if len(h) > 2 and (h[0], h[1]) == pair} - BODY_WORDS.keys()
-        for pair, n in pairs.items()
-        if n >= 10
-    }
-    total = sum(first.values())
-    double = {
-        a: b
-        for (a, b), n in pairs.items()
-        if n >= 10 and n >= 0.95 * first[a] and first[a] < 0.8 * total and b.isalpha()
-        if len(models[a, b]) >= 3
-    }
+    double = _double_names(heads)
     makes: dict[str, Counter[str]] = {}
     for head in heads:
         if head:
@@ -168,6 +155,26 @@ def learn_from_titles(titles: Sequence[str], *, least: int = 3) -> Makes:
         for make, c in makes.items()
     }
     return makes_from(kept)
+
+
+def _double_names(heads: Sequence[Sequence[str]]) -> dict[str, str]:
+    """Return the second word of makes of two words, by the first."""
+    first = Counter(h[0] for h in heads if h)
+    pairs = Counter((h[0], h[1]) for h in heads if len(h) > 1)
+    third: dict[tuple[str, str], set[str]] = {}
+    for head in heads:
+        if len(head) > 2 and head[2] not in BODY_WORDS:
+            third.setdefault((head[0], head[1]), set()).add(head[2])
+    total = sum(first.values())
+    return {
+        a: b
+        for (a, b), n in pairs.items()
+        if n >= 10
+        and n >= 0.95 * first[a]
+        and first[a] < 0.8 * total
+        and b.isalpha()
+        and len(third.get((a, b), ())) >= 3
+    }
 
 
 def _after_year(title: str) -> list[str]:

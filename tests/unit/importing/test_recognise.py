@@ -206,3 +206,8 @@ def test_fits_and_guess_on_an_empty_column() -> None:
     column = Column("x", pd.Series(["", "n/a"], dtype=object))
     assert fits("make", column) == 0.0
     assert guess(column, ["make", "year"]) == ""
+
+
+def test_columns_that_are_not_used_are_named() -> None:
+    source = recognise(table(["make", "price", "doors", "CO2"], MAKES, PRICES, ["2"], ["119 g"]))
+    assert source.notes == ("Columns that are not used: doors, CO2.",)

@@ -321,3 +321,28 @@ def test_the_currency_may_stand_in_the_name_of_the_price(write_csv: Writer) -> N
     sample = [[*r[:5], str(r[5])[2:], r[6]] for r in rows()]
     book = read_sales(write_csv(header, sample))
     assert (book.currency, set(book.table["basis"])) == ("GBP", {"hammer price"})
+
+
+def test_a_currency_that_is_none(write_csv: Writer) -> None:
+    with pytest.raises(SaleFileError) as error:
+        read_sales(write_csv(HEADER, rows()), currency="Euro")
+    assert str(error.value) == (
+        "read_sales: no known currency (got: Euro). Use a code of ISO 4217."
+    )
+
+
+def test_offers_without_dates_are_converted_by_the_last_rates(
+    write_csv: Writer, tmp_path: Path
+) -> None:
+    sample = [r[2:] for r in rows()]
+    sample[0][3] = "$ 20,000"
+    (tmp_path / "rates.csv").write_text(
+        "currency,date,rate\nUSD,2020-01-01,0.8\nUSD,2024-01-01,0.9\n", encoding="utf-8"
+    )
+    rates = read_rates(tmp_path / "rates.csv")
+    book = read_sales(write_csv(HEADER[2:], sample), rates=rates)
+    assert book.table["price"].iloc[0] == 18_000.0
+    assert (
+        "1 amounts were converted to EUR by the last rates of the table, as there are no dates."
+        in book.notes
+    )
