@@ -166,11 +166,12 @@ def _family(use: ColumnUse, cells: Sequence[str]) -> Reading:
     return Reading(_objects(values), _objects([""] * len(cells)), extras)
 
 
-def _condition(use: ColumnUse, cells: Sequence[str]) -> Reading:
+def _condition(use: ColumnUse, cells: Sequence[str], words: Mapping[str, str]) -> Reading:
     worst, best = use.worst, use.best
 
     def grade(cell: str) -> float | None:
-        band = CONDITION_BANDS.get(fold(cell))
+        plain = fold(cell)
+        band = float(words[plain]) if plain in words else CONDITION_BANDS.get(plain)
         value = read_number(cell, use.decimal or ".") if band is None else None
         if value is None or worst is None or best is None:
             return band if value is None else value
@@ -242,7 +243,6 @@ _READERS: dict[str, Callable[[ColumnUse, Sequence[str]], Reading]] = {
     "mileage": _mileage,
     "engine_size": _engine,
     "transmission": _transmission,
-    "condition_grade": _condition,
     "currency": _currency,
     **dict.fromkeys(_FAMILIES, _family),
 }
@@ -264,6 +264,8 @@ def read_cells(
     latest : int
         For years of two digits, the last possible year.
     """
+    if use.target == "condition_grade":
+        return _condition(use, cells, words)
     if words:
         cells = each_once(cells, lambda c: words.get(fold(c), c))
     if use.target == "year":

@@ -12,7 +12,7 @@ from valuation.importing.names import HIGH_BID, base_name, match_name
 from valuation.importing.raw import RawTable
 from valuation.importing.source_map import ColumnUse, SourceMap, label_of
 from valuation.importing.units import settle_use
-from valuation.reading.text import is_blank
+from valuation.reading.text import fold, is_blank
 from valuation.schema import BY_FIELD, BY_NAME
 
 __all__ = ["recognise"]
@@ -32,7 +32,9 @@ class _Claim:
     order: int
 
 
-def _claims(columns: Sequence[Column], taken: frozenset[str]) -> dict[str, list[_Claim]]:
+def _claims(
+    columns: Sequence[Column], taken: frozenset[str], words: Mapping[str, Mapping[str, str]]
+) -> dict[str, list[_Claim]]:
     """Return the columns that claim each target, each column for the target it fits best."""
     claims: dict[str, list[_Claim]] = {}
     for order, column in enumerate(columns):
@@ -40,7 +42,8 @@ def _claims(columns: Sequence[Column], taken: frozenset[str]) -> dict[str, list[
         for match in match_name(column.name):
             if match.target in taken:
                 continue
-            share = fits(match.target, column)
+            meant = words.get(match.target, {})
+            share = max(fits(match.target, column), _share_in(column, meant))
             own = match.score >= 4 and share >= _COMPETES
             # A name that means it only at need has to be borne out by what stands there.
             if match.score <= 2.0 and share < 0.8:
@@ -52,6 +55,10 @@ def _claims(columns: Sequence[Column], taken: frozenset[str]) -> dict[str, list[
             claim = _Claim(column.name, best[1] - best[2], best[2], order)
             claims.setdefault(best[3], []).append(claim)
     return claims
+
+
+def _share_in(column: Column, words: Mapping[str, str]) -> float:
+    return column.share(lambda c: fold(c) in words) if words else 0.0
 
 
 def _choose(target: str, claims: list[_Claim]) -> tuple[list[_Claim], list[_Claim]]:
@@ -141,7 +148,7 @@ def recognise(raw: RawTable, given: SourceMap | None = None) -> SourceMap:
     empty = [n for n, c in columns.items() if not c.counts and n not in named]
     open_columns = [c for n, c in columns.items() if n not in named and n not in empty]
     taken = frozenset(u.target for u in given.uses)
-    claims = _claims(open_columns, taken)
+    claims = _claims(open_columns, taken, given.words)
     uses: dict[str, list[str]] = {u.target: list(u.columns) for u in given.uses}
     new: list[ColumnUse] = []
     free = [c.name for c in open_columns]

@@ -79,6 +79,7 @@ _AMOUNT = re.compile(
     r"(?:\s?(?P<factor>k|tsd|tys|thousand|mn|mio|mln|millions?|m)\b)?"
 )
 _RANGE = re.compile(rf"(?:{NUMBER})\s?k?\s?(?:-|to|bis|until)\s?\D{{0,3}}(?:{NUMBER})")
+_ESTIMATE = re.compile(r"\best(?:imated?|\.)?(?=[\s:\d$€£]|$)|\bschatz\w*|\bestim[ae]\w*")
 _NOT_SOLD = re.compile(
     r"\b(?:not sold|unsold|no sale|bid to|bid up to|(?:high|highest|top|last) bid|"
     r"reserve not met|did not sell|passed|bought in|withdrawn|nicht verkauft|unverkauft|"
@@ -180,7 +181,12 @@ def read_money(text: str, decimal: str = "") -> Money:
     if not found:
         return Money(None, "", outcome, "no price" if outcome else "unreadable price")
     rest = plain[found.end() :]
-    if _RANGE.search(plain) or re.search(r"\d{4,}", rest):
+    # An estimate is no price, and of two amounts nobody knows which one counts.
+    if (
+        _ESTIMATE.search(plain)
+        or _RANGE.search(plain)
+        or re.search(r"\d{4,}|\d[.,' ]\d{3}(?!\d)", rest)
+    ):
         return Money(None, find_currency(text), outcome, "unreadable price")
     # Prices have no thousandths: three digits behind a single sign are always thousands.
     grouped = re.fullmatch(r"\d{1,3}[.,]\d{3}", found["number"])

@@ -283,3 +283,12 @@ def test_a_date_that_hardly_any_row_has_makes_no_dated_list(write_csv: Writer) -
 def test_a_sale_without_a_number_is_named_by_file_and_row(write_csv: Writer) -> None:
     book = read_sales(write_csv(HEADER[1:], [r[1:] for r in rows()]))
     assert book.table["sale_id"].iloc[0] == "sales.csv, row 2"
+
+
+def test_condition_words_of_the_map(write_csv: Writer) -> None:
+    path = write_csv((*HEADER, "Condition"), more(["good", "fair", "3"]))
+    assert read_sales(path).table["condition_grade"].notna().sum() == 0
+    source = SourceMap(words={"condition_grade": {"good": "70", "fair": "45"}})
+    book = read_sales(path, source_map=source)
+    # Words have the figures of the map; a bare figure is translated from its scale.
+    assert book.table["condition_grade"].iloc[:3].tolist() == [70.0, 45.0, 50.0]

@@ -53,6 +53,9 @@ def test_three_digits_behind_one_sign_are_thousands_whatever_the_column_says() -
         ("on request", "unreadable price"),
         ("40,000 - 45,000", "unreadable price"),
         ("20-25k", "unreadable price"),
+        ("est. 40,000", "unreadable price"),
+        ("Estimate: € 40.000", "unreadable price"),
+        ("41,250 USD / 38,000 EUR", "unreadable price"),
     ],
 )
 def test_cells_without_a_price(text: str, problem: str) -> None:
