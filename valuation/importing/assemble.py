@@ -118,19 +118,19 @@ def _drop_out_of_range(
     bad = (reading.data < attribute.low) | (reading.data > attribute.high)
     if bad.any():
         notes.append(
-            f'"{use.columns[0]}": {int(bad.sum())} entries outside {attribute.low:,g} to '
-            f"{attribute.high:,.10g} {attribute.unit} count as not stated."
+            f'"{use.columns[0]}": entries outside {attribute.low:,g} to {attribute.high:,.10g} '
+            f"{attribute.unit}, taken as not stated: {int(bad.sum())}."
         )
         reading.data = np.where(bad, np.nan, reading.data)
 
 
 _SAID = {
-    "placeholder": "placeholders count as not stated",
-    "range": "ranges are read as their middle",
-    "at least": "lower bounds are read as the figure they name",
-    "unreadable": "could not be read and count as not stated",
-    "not an allowed word": "are not in the vocabulary and count as not stated",
-    "not a known kind": "name no known kind of gearbox; their words are kept",
+    "placeholder": "placeholders, taken as not stated",
+    "range": "ranges, read as their middle",
+    "at least": "lower bounds, read as the figure they name",
+    "unreadable": "unreadable entries, taken as not stated",
+    "not an allowed word": "words outside the vocabulary, taken as not stated",
+    "not a known kind": "no known kind of gearbox, words kept",
 }
 
 
@@ -141,7 +141,7 @@ def _say_problems(use: ColumnUse, reading: Reading, raw: RawTable, notes: list[s
             cells = raw.cells[use.columns[0]].iloc[where]
             seen = [c for c, _ in Counter(cells).most_common(4) if c]
             examples = f" (such as {', '.join(seen[:3])})" if seen else ""
-            notes.append(f'"{use.columns[0]}": {len(where)} entries{examples} {said}.')
+            notes.append(f'"{use.columns[0]}": {said}: {len(where)}{examples}.')
 
 
 def _note_row_faults(use: ColumnUse, reading: Reading, raw: RawTable, faults: FaultList) -> None:

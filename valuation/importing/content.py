@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import median
 
 import numpy as np
 import pandas as pd
@@ -29,6 +30,7 @@ CONDITION_BANDS = {"project": 10.0, "tired": 30.0, "driver": 55.0, "sharp": 75.0
 """Middle of each condition band in plain words."""
 
 _SAMPLE = 400
+_LEAST_POWER = 15.0
 _MONEY_SIGN = re.compile(r"[$€£¥₽₹₺₴₪₩]")
 _VIN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
 _FUELS = frozenset({"petrol", "diesel", "hybrid", "electric", "gas", "alcohol", "other"})
@@ -217,6 +219,9 @@ def fits(target: str, column: Column) -> float:
     if target in _TESTS:
         return column.share(_TESTS[target])
     attribute = BY_NAME.get(target)
+    if target == "power" and median(column.numbers() or [0.0]) < _LEAST_POWER:
+        # Fiscal ratings go by the same name in some countries: 4 to 12 where an engine gives 50.
+        return 0.0
     if attribute and attribute.kind == "number":
         return column.share(_number(column, attribute.low, attribute.high))
     if levels_of(target) and not (attribute and attribute.kind == "set"):

@@ -82,7 +82,7 @@ def complete_from_titles(
     own_makes = [m if isinstance(m, str) else None for m in table["make"]]
     titles, removed = strip_counters(titles, own_makes)
     if removed:
-        notes.append(f"{name}: running numbers at the end of {removed} titles were taken off.")
+        notes.append(f"{name}: running numbers taken off the ends of titles: {removed}.")
     table["title"] = pd.Series([t or None for t in titles], dtype=object)
     makes = _learn(table, titles)
     cache: dict[tuple[str, str], dict[str, Any]] = {}
@@ -105,7 +105,9 @@ def _say_other_years(
     told = pd.Series([f["year"] for f in found], dtype="float64")
     other = int((told.notna() & table["year"].notna() & (told != table["year"])).sum())
     if other:
-        notes.append(f"{name}: {other} titles name another year than the column, which counts.")
+        notes.append(
+            f"{name}: titles that name another year than the column, which counts: {other}."
+        )
 
 
 def _fill(table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]) -> None:
@@ -130,8 +132,8 @@ def _fill_first_words(table: pd.DataFrame, titles: list[str], name: str, notes: 
     if good:
         table.loc[[i for i, _ in good], "make"] = [w for _, w in good]
         notes.append(
-            f"{name}: {len(good)} rows name no known make; "
-            "the first word of the title stands for it."
+            f"{name}: rows without a known make, for which the first word of the title stands: "
+            f"{len(good)}."
         )
 
 

@@ -205,11 +205,11 @@ def _filled_right(header: Sequence[Sequence[str]]) -> list[list[str]]:
 def _table_notes(name: str, first: int, last: int, blank: int, doubled: Sequence[str]) -> list[str]:
     notes = []
     if first or last > first:
-        above = f", {first} rows above it are not data" if first else ""
+        above = f", rows above it that are not data: {first}" if first else ""
         where = f"row {first + 1}" if first == last else f"rows {first + 1} and {last + 1}"
         notes.append(f"{name}: the header is {where}{above}.")
     if blank:
-        notes.append(f"{name}: {blank} blank rows are not data rows.")
+        notes.append(f"{name}: blank rows that are not data: {blank}.")
     if doubled:
         notes.append(f"{name}: column names that occur twice were numbered: {', '.join(doubled)}.")
     return notes

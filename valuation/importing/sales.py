@@ -121,7 +121,7 @@ def _raise_to_premium(part: Assembled) -> None:
             raised += 1
     table["price"], table["basis"] = prices, pd.Series(basis, dtype=object)
     part.notes.append(
-        f"{part.raw.name}: {raised} hammer prices were raised by the buyer's premium of the map."
+        f"{part.raw.name}: hammer prices raised by the buyer's premium of the map: {raised}."
     )
 
 
@@ -254,7 +254,7 @@ def read_sales(
     done = _to_currency(table, faults, main, rates)
     if done:
         by = "the rate table" if dated else "the last rates of the table, as there are no dates"
-        notes.append(f"{done} amounts were converted to {main} by {by}.")
+        notes.append(f"Amounts converted to {main} by {by}: {done}.")
     check_rows(table, faults, dated=dated, currency=main)
     where = list(zip(table["file"], table["row"], strict=True))
     signatures = [s for p in parts for s in row_signature(p.raw, p.source_map)]

@@ -62,7 +62,7 @@ def test_counters_at_the_end_of_titles_are_taken_off(write_csv: Writer) -> None:
     sample[3][1] += " 8"
     book = read_sales(write_csv(header, sample))
     assert book.table["title"].iloc[3] == "1965 Kora GT"
-    assert "sales.csv: running numbers at the end of 1 titles were taken off." in book.notes
+    assert "sales.csv: running numbers taken off the ends of titles: 1." in book.notes
 
 
 def test_a_list_that_names_no_make(write_csv: Writer) -> None:
@@ -96,9 +96,7 @@ def test_placeholders_and_impossible_values_are_dropped_and_counted(write_csv: W
     book = read_sales(write_csv((*HEADER, "Engine size"), sample))
     assert book.table["mileage"].isna().tolist()[:3] == [True, True, False]
     assert book.table["engine_size"].isna().tolist()[:3] == [False, False, True]
-    assert (
-        '"Mileage": 2 entries (such as 0, 999999) placeholders count as not stated.' in book.notes
-    )
+    assert '"Mileage": placeholders, taken as not stated: 2 (such as 0, 999999).' in book.notes
 
 
 def test_condition_scales_are_turned_by_the_prices(write_csv: Writer) -> None:
@@ -126,7 +124,9 @@ def test_titles_that_name_another_year_are_counted(write_csv: Writer) -> None:
     sample[2][3] = 1999
     book = read_sales(write_csv(header, sample))
     assert book.table["year"].iloc[2] == 1999.0
-    assert "sales.csv: 1 titles name another year than the column, which counts." in book.notes
+    assert (
+        "sales.csv: titles that name another year than the column, which counts: 1." in book.notes
+    )
 
 
 def test_two_columns_complete_each_other_row_by_row(write_csv: Writer) -> None:
@@ -181,7 +181,9 @@ def test_figures_of_newer_cars(write_csv: Writer) -> None:
 def test_figures_outside_the_contract_are_dropped_and_counted(write_csv: Writer) -> None:
     book = read_sales(write_csv((*HEADER, "mpg"), more(["32", "2", "900"])))
     assert book.table["fuel_economy"].notna().sum() == 8
-    assert '"mpg": 16 entries outside 3 to 500 miles per gallon count as not stated.' in book.notes
+    assert (
+        '"mpg": entries outside 3 to 500 miles per gallon, taken as not stated: 16.' in book.notes
+    )
 
 
 def test_words_outside_a_closed_vocabulary_are_said(write_csv: Writer) -> None:
@@ -194,8 +196,8 @@ def test_words_outside_a_closed_vocabulary_are_said(write_csv: Writer) -> None:
     assert set(book.table["steering_side"]) == {"left", None}
     assert book.table["documents"].iloc[:3].tolist() == [("bills",), None, ()]
     assert (
-        '"steering_side": 12 entries (such as both) are not in the vocabulary and count as not '
-        "stated." in book.notes
+        '"steering_side": words outside the vocabulary, taken as not stated: 12 (such as both).'
+        in book.notes
     )
 
 
@@ -239,7 +241,7 @@ def test_a_title_that_names_no_known_make(write_csv: Writer) -> None:
     book = read_sales(write_csv(header, sample))
     assert book.table["make"].iloc[0] == "Ombrecq"
     assert (
-        "sales.csv: 1 rows name no known make; the first word of the title stands for it."
+        "sales.csv: rows without a known make, for which the first word of the title stands: 1."
         in book.notes
     )
 

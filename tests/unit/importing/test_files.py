@@ -104,7 +104,7 @@ def test_workbooks(tmp_path: Path) -> None:
     assert raw.notes == (
         "f.xlsx: sheets that are no list of sales: Notes.",
         "f.xlsx: merged cells were written into each of their rows (1).",
-        "f.xlsx: the header is row 3, 2 rows above it are not data.",
+        "f.xlsx: the header is row 3, rows above it that are not data: 2.",
     )
 
 

@@ -20,7 +20,7 @@ def test_the_header_need_not_be_the_first_row() -> None:
     table = make_table("f.csv", records)
     assert find_header(records) == (2, 2)
     assert table.rows == (4, 5)
-    assert table.notes == ("f.csv: the header is row 3, 2 rows above it are not data.",)
+    assert table.notes == ("f.csv: the header is row 3, rows above it that are not data: 2.",)
 
 
 def test_two_header_rows_are_joined() -> None:
@@ -40,7 +40,7 @@ def test_blank_rows_and_trailing_blank_columns_are_no_data() -> None:
     table = make_table("f.csv", [[*HEADER, "", ""], ROWS[0], ["", "", ""], [*ROWS[1], "", ""], []])
     assert table.rows == (2, 4)
     assert list(table.cells.columns) == HEADER
-    assert table.notes == ("f.csv: 2 blank rows are not data rows.",)
+    assert table.notes == ("f.csv: blank rows that are not data: 2.",)
 
 
 def test_short_rows_are_filled_and_long_ones_noted() -> None:

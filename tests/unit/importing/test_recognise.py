@@ -211,3 +211,14 @@ def test_fits_and_guess_on_an_empty_column() -> None:
 def test_columns_that_are_not_used_are_named() -> None:
     source = recognise(table(["make", "price", "doors", "CO2"], MAKES, PRICES, ["2"], ["119 g"]))
     assert source.notes == ("Columns that are not used: doors, CO2.",)
+
+
+def test_fiscal_ratings_are_no_horsepower() -> None:
+    source = recognise(table(["make", "price", "Puissance"], MAKES, PRICES, ["5", "7", "9"]))
+    assert "power" not in read_as(source)
+    assert source.notes == (
+        '"Puissance" is not read as power: only 0% of its entries could be that.',
+    )
+    assert "power" in read_as(
+        recognise(table(["make", "price", "PS"], MAKES, PRICES, ["90", "120"]))
+    )

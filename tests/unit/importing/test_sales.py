@@ -168,7 +168,7 @@ def test_foreign_rows_without_and_with_rates(write_csv: Writer, tmp_path: Path) 
     assert codes(book) == {7: ["rate too old"]}
     assert book.table["price"].iloc[0] == 20_101.4
     assert set(book.table["currency"]) == {"EUR"}
-    assert "1 amounts were converted to EUR by the rate table." in book.notes
+    assert "Amounts converted to EUR by the rate table: 1." in book.notes
 
 
 def test_a_currency_nobody_states(write_csv: Writer) -> None:
@@ -343,6 +343,6 @@ def test_offers_without_dates_are_converted_by_the_last_rates(
     book = read_sales(write_csv(HEADER[2:], sample), rates=rates)
     assert book.table["price"].iloc[0] == 18_000.0
     assert (
-        "1 amounts were converted to EUR by the last rates of the table, as there are no dates."
+        "Amounts converted to EUR by the last rates of the table, as there are no dates: 1."
         in book.notes
     )
