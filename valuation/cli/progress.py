@@ -43,7 +43,7 @@ class Progress:
 
     def __call__(self, done: int, total: int, what: str = "") -> None:
         """Show that `done` of `total` steps of `what` are done."""
-        if self._bar is None or self._bar.total != total or self._bar.desc != f"{what}: ":
+        if self._bar is None or self._bar.total != total or self._bar.desc != what:
             self.close()
             self._bar = self._new(total, what)
         self._bar.update(done - self._bar.n)
@@ -61,6 +61,7 @@ class Progress:
             desc=what,
             file=self._stream,
             leave=False,
+            bar_format="{desc} {bar} {n_fmt} of {total_fmt}, {elapsed}",
             delay=0 if watched else _PATIENCE,
             mininterval=0.1 if watched else _PATIENCE,
         )

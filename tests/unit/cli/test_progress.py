@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 from valuation.cli.progress import Progress
 
@@ -16,8 +17,19 @@ def test_a_terminal_sees_a_bar_that_goes_away() -> None:
         progress(0, 4, "fitting")
         progress(4, 4, "fitting")
     seen = stream.getvalue()
-    assert "fitting:   0%" in seen
+    assert re.search(r"fitting .* 0 of 4, 00:0\d", seen)
     assert seen.endswith("\r")
+
+
+def test_the_bar_moves_and_is_one_bar() -> None:
+    stream = Terminal()
+    with Progress(stream) as progress:
+        progress(0, 4, "fitting")
+        first = progress._bar
+        progress(3, 4, "fitting")
+        assert progress._bar is first
+        assert first is not None
+        assert first.n == 3
 
 
 def test_a_log_sees_nothing_of_quick_work() -> None:
