@@ -78,7 +78,7 @@ class Fitted:
     posterior : Posterior
         Covariance of the coefficients without the noise variance.
     inflation : float
-        Factor of the covariance for sales of one chassis.
+        Factor of the covariance for sales of one chassis and for estimated weights.
     sales : ComparableSales
         The sales that can be compared.
     codes : mapping of str to dict
@@ -216,6 +216,22 @@ def _inflation(residuals: Floats, chassis: Ints) -> float:
     return max((float((sums**2).sum()) + alone) / float((residuals**2).sum() + 1e-300), 1.0)
 
 
+def _robust_inflation(model: HedonicRegressor, df: float | None) -> float:
+    """Return how much wider than least squares with the final weights the truth is.
+
+    The weights are estimated from the same residuals, so the weighted normal matrix overstates
+    the information: the sandwich of an M-estimator (Huber 1981, section 6.3) over it, at least 1.
+    """
+    if df is None:
+        return 1.0
+    r = model.residuals_ / (1.0 - np.clip(model.leverage_, 0.0, 0.95))
+    z2 = (r / model.sigma_) ** 2
+    w = (df + 1.0) / (df + z2)
+    slope = (df + 1.0) * (df - z2) / (df + z2) ** 2
+    score = float(np.mean((w * r) ** 2)) / model.sigma_**2
+    return max(score * float(np.mean(w)) / float(np.mean(slope)) ** 2, 1.0)
+
+
 def fit_market_data(
     data: MarketData,
     *,
@@ -286,7 +302,8 @@ def fit_market_data(
         kept,
         model.sigma_,
         model.posterior_,
-        _inflation(model.residuals_, factors["chassis"].codes),
+        _inflation(model.residuals_, factors["chassis"].codes)
+        * _robust_inflation(model, settings.robust_df),
         sales,
         {n: {v: i for i, v in enumerate(factors[n].levels)} for n in names},
         tuple(held),

@@ -123,10 +123,11 @@ def _wrong_lines(
     a: Attribute, spec: FeatureSpec, coef: Floats, table: FeatureTable, common: float
 ) -> set[str]:
     """Return the model lines whose slope has the wrong sign."""
-    line, make = table.factors["line"], table.factors["make"]
+    line = table.factors["line"]
     slope = np.full(len(line.levels), common)
-    for name, factor in ((f"{a.name} by model line", line), (f"{a.name} by make", make)):
-        term = _term(spec, name)
+    for by in ("line", "make"):
+        factor = table.factors[by]
+        term = _term(spec, f"{a.name} by {'model line' if by == 'line' else by}")
         if term is None or not isinstance(term.encoder, Crossed):
             continue
         at = spec.terms.index(term)

@@ -169,6 +169,9 @@ class _Learner:
         if a.name == "year":
             yield from self.age()
         if a.by_line:
+            # A direction of which the trade is certain is held line by line, so no era bends it.
+            if a.name != "year" and not a.direction:
+                yield from self.cross_terms(f"{a.name} by era", a.name, straight, "era")
             yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
             yield from self.line_terms(f"{a.name} by model line", a.name, straight)
             few = _bend(straight, x, self.settings.line_knots) if a.curve else None
@@ -240,6 +243,9 @@ class _Learner:
         rest = tuple(sorted(seen - set(held)))
         if rest:
             yield Term(f"{a.name} word", a.name, Members(a.name, levels=rest, parts=parts))
+        if parts and len(bag.levels):
+            whole = Members(a.name, levels=bag.levels)
+            yield Term(f"{a.name} of a kind and manner", a.name, whole)
         if 0 < int(bag.stated.sum()) < self.table.n:
             yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="bag"))
 

@@ -131,7 +131,7 @@ class FeatureTable:
         NaN for not stated.
     factors : mapping of str to Factor
         Categories of the contract, the sale factors, ``line`` (model line), ``family`` (make and
-        model), ``specification``, ``version`` and ``chassis``.
+        model), ``era`` (decade), ``specification``, ``version`` and ``chassis``.
     bags : mapping of str to Bag
         Sets of the contract, ``wording``, ``engine wording`` and ``gearbox wording``.
     """
@@ -238,6 +238,7 @@ def _build(
     factors |= _identity(n, factors, [w[:1] for w in words.get("wording", [()] * n)])
     factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
     factors["specification"] = _specification(n, numbers, factors)
+    factors["era"] = _levels_of(np.floor(numbers["year"] / 10) * 10, 0)
     for name, digits in LEVELLED.items():
         factors[f"{name} level"] = _levels_of(numbers[name], digits)
     return FeatureTable(n, numbers, factors, bags)
