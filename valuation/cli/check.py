@@ -15,7 +15,7 @@ __all__ = ["run"]
 
 def run(arguments: Namespace) -> None:
     """Read the file, write what was asked for, print the report."""
-    source = map_of(arguments) or propose_map(arguments.file)
+    source = propose_map(arguments.file, map_of(arguments))
     book = read_sales(arguments.file, source_map=source, rates=rates_of(arguments))
     if arguments.write_map:
         write_map(source, arguments.write_map)

@@ -74,9 +74,7 @@ def _hold(
     if not held:
         return spec, []
     terms = tuple(replace(t, encoder=_flat(t.encoder, a.name, held)) for t in spec.terms)
-    return FeatureSpec(terms, spec.lines), [
-        f"{a.label}: held flat in {name}" for name in sorted(held)
-    ]
+    return replace(spec, terms=terms), [f"{a.label}: held flat in {name}" for name in sorted(held)]
 
 
 def _term(spec: FeatureSpec, name: str) -> Term | None:

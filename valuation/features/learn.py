@@ -24,6 +24,7 @@ from valuation.features.encoders import (
 )
 from valuation.features.table import AGE_LIMIT, LEVELLED, SALE_FACTORS, FeatureTable
 from valuation.features.terms import FeatureSpec, Term
+from valuation.features.usual import fill_usual, learn_usual
 from valuation.schema import ATTRIBUTES, Attribute
 
 __all__ = ["FeatureSettings", "learn_spec"]
@@ -71,6 +72,7 @@ class FeatureSettings:
 @dataclass(frozen=True)
 class _Learner:
     table: FeatureTable
+    stated: FeatureTable
     settings: FeatureSettings
     assumptions: Assumptions
 
@@ -159,7 +161,7 @@ class _Learner:
             yield Term(a.name, a.name, straight, "assumed", (mean,), (sd,))
         elif varies:
             yield Term(a.name, a.name, straight, "free")
-        if 0 < n < self.table.n:
+        if 0 < int((~np.isnan(self.stated.numbers[a.name])).sum()) < self.table.n:
             yield Term(f"{a.name} not stated", a.name, Silent(a.name))
         if not varies:
             return
@@ -217,7 +219,7 @@ class _Learner:
         rest = tuple(v for v in seen if v not in held and not (held and v == a.baseline))
         if rest and len(seen) > (0 if held else 1):
             yield Term(f"{a.name} level", a.name, Levels(a.name, levels=rest))
-        stated = int((self.table.factors[a.name].codes >= 0).sum())
+        stated = int((self.stated.factors[a.name].codes >= 0).sum())
         if 0 < stated < self.table.n:
             yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="factor"))
         if a.by_line and len(seen) > 1:
@@ -382,6 +384,9 @@ def learn_spec(
     FeatureSpec
         Frozen.
     """
-    learner = _Learner(table, settings, assumptions)
-    lines = learner.levels("line", least=1)
-    return FeatureSpec(tuple(learner.terms()), lines)
+    lines = _Learner(table, table, settings, assumptions).levels("line", least=1)
+    usual = learn_usual(table, lines)
+    bare = FeatureSpec((), lines, usual)
+    full = fill_usual(table, usual, bare.line_of(table))
+    learner = _Learner(full, table, settings, assumptions)
+    return FeatureSpec(tuple(learner.terms()), lines, usual)

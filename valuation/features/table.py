@@ -75,6 +75,19 @@ class Factor:
         """Return the chosen rows."""
         return Factor(self.codes[rows], self.levels)
 
+    def filled(self, words: Sequence[str]) -> Factor:
+        """Return the factor with the given words where it is not stated, empty for none."""
+        at = {v: i for i, v in enumerate(self.levels)}
+        codes, levels = self.codes.copy(), list(self.levels)
+        for i in np.flatnonzero(codes < 0).tolist():
+            word = words[i]
+            if word:
+                if word not in at:
+                    at[word] = len(levels)
+                    levels.append(word)
+                codes[i] = at[word]
+        return Factor(codes, tuple(levels))
+
     def text(self) -> list[str]:
         """Return the level of each row, empty where not stated."""
         names = [*self.levels, ""]
@@ -150,6 +163,26 @@ class FeatureTable:
             {k: f.take(rows) for k, f in self.factors.items()},
             {k: b.take(rows) for k, b in self.bags.items()},
         )
+
+    def filled(
+        self, numbers: Mapping[str, Floats], factors: Mapping[str, Sequence[str]]
+    ) -> FeatureTable:
+        """Return the same rows with what is not stated taken from the given values.
+
+        Parameters
+        ----------
+        numbers : mapping of str to ndarray, shape (n,)
+            Stand-ins for numbers, NaN for none.
+        factors : mapping of str to sequence of str
+            Stand-ins for categories, empty for none.
+        """
+        fresh = {
+            k: np.where(np.isnan(self.numbers[k]), v, self.numbers[k]) for k, v in numbers.items()
+        }
+        all_numbers = {**self.numbers, **fresh}
+        all_factors = {**self.factors, **{k: self.factors[k].filled(v) for k, v in factors.items()}}
+        all_factors |= _derived(self.n, all_numbers, all_factors)
+        return replace(self, numbers=all_numbers, factors=all_factors)
 
     def at(self, day: float) -> FeatureTable:
         """Return the same rows on another day (days since 1970-01-01, NaN for undated)."""
@@ -237,10 +270,7 @@ def _build(
         bags[name] = Bag.of(sets)
     factors |= _identity(n, factors, [w[:1] for w in words.get("wording", [()] * n)])
     factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
-    factors["specification"] = _specification(n, numbers, factors)
-    factors["era"] = _levels_of(np.floor(numbers["year"] / 10) * 10, 0)
-    for name, digits in LEVELLED.items():
-        factors[f"{name} level"] = _levels_of(numbers[name], digits)
+    factors |= _derived(n, numbers, factors)
     return FeatureTable(n, numbers, factors, bags)
 
 
@@ -258,6 +288,17 @@ def _identity(
         family.append(f"{make[i]} | {second}")
         line.append(f"{family[-1]} | {generation[i]}" if generation[i] else family[-1])
     return {"family": Factor.of(family), "line": Factor.of(line)}
+
+
+def _derived(
+    n: int, numbers: Mapping[str, Floats], factors: Mapping[str, Factor]
+) -> dict[str, Factor]:
+    """Return the categories that follow from other columns."""
+    return {
+        "specification": _specification(n, numbers, factors),
+        "era": _levels_of(np.floor(numbers["year"] / 10) * 10, 0),
+        **{f"{name} level": _levels_of(numbers[name], d) for name, d in LEVELLED.items()},
+    }
 
 
 def _levels_of(x: Floats, digits: int) -> Factor:

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from valuation.features.encoders import Crossed, Encoder
+from valuation.features.encoders import Crossed, Encoder, Silent
 from valuation.features.table import FeatureTable
+from valuation.features.usual import UsualValues, fill_usual
 from valuation.models.layout import Layout, Penalty
 
 __all__ = ["Design", "FeatureSpec", "Term"]
@@ -78,10 +79,13 @@ class FeatureSpec:
         Blocks in the order of their columns.
     lines : tuple of str
         Model lines of the sales it was learned from.
+    usual : tuple of UsualValues
+        What stands in where nobody expects a value to be stated.
     """
 
     terms: tuple[Term, ...]
     lines: tuple[str, ...]
+    usual: tuple[UsualValues, ...] = ()
     starts: tuple[int, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -127,7 +131,7 @@ class FeatureSpec:
 
     def only(self, names: Collection[str]) -> FeatureSpec:
         """Return the spec with the named terms alone."""
-        return FeatureSpec(tuple(t for t in self.terms if t.name in names), self.lines)
+        return FeatureSpec(tuple(t for t in self.terms if t.name in names), self.lines, self.usual)
 
     def layout(self) -> Layout:
         """Return how the columns are grouped, held and owned."""
@@ -161,9 +165,11 @@ class FeatureSpec:
         Design
             Their columns and model lines.
         """
+        full = fill_usual(table, self.usual, self.line_of(table))
         row, col, val = [], [], []
         for t, start in zip(self.terms, self.starts[:-1], strict=True):
-            cells = t.encoder.encode(table)
+            # Silence is what was not stated, whatever stands in for it.
+            cells = t.encoder.encode(table if isinstance(t.encoder, Silent) else full)
             row.append(cells.row)
             col.append(cells.col + start)
             val.append(cells.val)

@@ -17,7 +17,8 @@ Silence = Literal["effect", "typical", "required"]
 """What a missing value means.
 
 ``effect``: the seller was silent, and silence has an effect of its own that the model learns.
-``typical``: nobody expects it to be stated; the typical value of the model line stands in.
+``typical``: nobody expects it to be stated; the usual value of the model line stands in, and what
+silence tells beyond that is learned beside it.
 ``required``: without it a record can't be used.
 """
 

@@ -21,6 +21,7 @@ from valuation.features.encoders import (
 )
 from valuation.features.learn import FeatureSettings
 from valuation.features.terms import FeatureSpec, Term
+from valuation.features.usual import UsualValues
 from valuation.models.comparables import ComparableSettings
 
 __all__ = ["settings_from_plain", "settings_to_plain", "spec_from_plain", "spec_to_plain"]
@@ -59,7 +60,12 @@ def _encoder_from_plain(data: Mapping[str, Any]) -> Encoder:
 def spec_to_plain(spec: FeatureSpec) -> dict[str, Any]:
     """Return a feature spec as plain data."""
     terms = [{**_flat(t), "encoder": _encoder_to_plain(t.encoder)} for t in spec.terms]
-    return {"terms": terms, "lines": list(spec.lines)}
+    usual = [
+        # JSON knows no NaN: a missing number is null.
+        {"name": u.name, "number": u.number, "values": [None if v != v else v for v in u.values]}
+        for u in spec.usual
+    ]
+    return {"terms": terms, "lines": list(spec.lines), "usual": usual}
 
 
 def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
@@ -75,7 +81,13 @@ def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
         )
         for t in data["terms"]
     )
-    return FeatureSpec(terms, tuple(data["lines"]))
+    usual = tuple(
+        UsualValues(
+            u["name"], u["number"], tuple(float("nan") if v is None else v for v in u["values"])
+        )
+        for u in data["usual"]
+    )
+    return FeatureSpec(terms, tuple(data["lines"]), usual)
 
 
 def settings_to_plain(settings: ModelSettings) -> dict[str, Any]:

@@ -320,4 +320,3 @@ def _bands(central: Floats) -> NDArray[Any]:
     names = np.array(["lowest fifth", "second fifth", "middle fifth", "fourth fifth", "top fifth"])
     names = np.array([f"{i + 1} {n}" for i, n in enumerate(names)])
     return np.asarray(names[np.searchsorted(edges, central, side="right")])
-

@@ -1,0 +1,120 @@
+"""The usual value of a model line stands in where nobody expects a value to be stated.
+
+This is the policy ``typical`` of the contract: an advert that says nothing of the number of gears
+means the gears such a car has.  A stand-in needs a clear majority of the sales of the line that do
+state it; without one the value stays missing and the line's level speaks for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.features.table import FeatureTable
+from valuation.schema import ATTRIBUTES
+
+__all__ = ["UsualValues", "fill_usual", "learn_usual"]
+
+CLEAR = 0.6
+"""Share of the stated sales of a line that must agree on a stand-in."""
+
+LEAST = 2
+"""Fewest sales that state it."""
+
+IDENTITY = ("make", "model", "generation", "variant")
+"""What a car is can't be filled in from what others are."""
+
+
+@dataclass(frozen=True)
+class UsualValues:
+    """Usual values of one attribute by model line.
+
+    Parameters
+    ----------
+    name : str
+        Attribute.
+    number : bool
+        Whether the values are numbers.
+    values : tuple
+        For each model line a number (NaN for none) or a word (empty for none).
+    """
+
+    name: str
+    number: bool
+    values: tuple[float, ...] | tuple[str, ...]
+
+
+def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues, ...]:
+    """Learn the usual values of each model line.
+
+    Parameters
+    ----------
+    table : FeatureTable
+        Sales.
+    lines : sequence of str
+        Model lines in the order of their codes.
+    """
+    factor = table.factors["line"]
+    at = {v: i for i, v in enumerate(lines)}
+    to = np.array([at.get(v, -1) for v in factor.levels] + [-1], dtype=np.intp)
+    line = to[factor.codes]
+    out = []
+    for a in ATTRIBUTES:
+        if a.when_silent != "typical" or a.kind == "set" or a.name in IDENTITY:
+            continue
+        if a.kind == "number":
+            x = table.numbers[a.name]
+            known = ~np.isnan(x)
+            distinct, codes = np.unique(x[known], return_inverse=True)
+            best = _majority(line[known], codes, len(lines), len(distinct))
+            numbers = np.append(distinct, np.nan)[best]
+            values: tuple[float, ...] | tuple[str, ...] = tuple(numbers.tolist())
+        else:
+            f = table.factors[a.name]
+            known = f.codes >= 0
+            best = _majority(line[known], f.codes[known], len(lines), len(f.levels))
+            values = tuple([*f.levels, ""][i] for i in best)
+        if known.any() and not known.all():
+            out.append(UsualValues(a.name, a.kind == "number", values))
+    return tuple(out)
+
+
+def _majority(
+    line: NDArray[np.intp], codes: NDArray[np.intp], n_lines: int, n_codes: int
+) -> NDArray[np.intp]:
+    """Return for each line the code that a clear majority has, -1 for none."""
+    best = np.full(n_lines, -1, dtype=np.intp)
+    if not n_codes:
+        return best
+    keep = line >= 0
+    pairs, counts = np.unique(line[keep] * n_codes + codes[keep], return_counts=True)
+    total = np.bincount(line[keep], minlength=n_lines)
+    order = np.argsort(counts, kind="stable")  # the most frequent pair of a line is written last
+    of = pairs[order] // n_codes
+    clear = (counts[order] >= CLEAR * total[of]) & (counts[order] >= LEAST)
+    best[of[clear]] = (pairs[order] % n_codes)[clear]
+    return best
+
+
+def fill_usual(
+    table: FeatureTable, usual: Sequence[UsualValues], line: NDArray[np.intp]
+) -> FeatureTable:
+    """Return the table with usual values where nothing is stated.
+
+    Parameters
+    ----------
+    table : FeatureTable
+        Sales or cars.
+    usual : sequence of UsualValues
+        From :func:`learn_usual`.
+    line : ndarray of int, shape (n,)
+        Model line of each row, -1 for one never seen.
+    """
+    if not usual:
+        return table
+    numbers = {u.name: np.append(u.values, np.nan)[line] for u in usual if u.number}
+    words = {u.name: [str([*u.values, ""][i]) for i in line] for u in usual if not u.number}
+    return table.filled(numbers, words)
