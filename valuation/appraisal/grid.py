@@ -108,7 +108,9 @@ def _comparable(
     )
     rest = net - float(step[order].sum())
     named = [(attributes[k], float(step[k])) for k in order]
-    if abs(rest) > 1e-12:
+    if named and abs(rest) < SHOWN:
+        named[-1] = (named[-1][0], named[-1][1] + rest)
+    elif rest:
         named.append(("everything else", rest))
     whole = whole_units([price, *[factor * e for _, e in named]])
     steps = tuple(

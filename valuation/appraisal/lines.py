@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -269,11 +269,18 @@ def _gather_small(lines: list[Line]) -> list[Line]:
     if not small:
         return keep
     total = sum(x.effect for x in small)
+    if abs(total) < SMALL and keep:
+        last = keep[-1]
+        return [*keep[:-1], replace(last, effect=last.effect + total)]
     sd = float(np.sqrt(sum(x.sd**2 for x in small)))
-    share = min(x.share for x in small)
-    label = label_of("everything else")
-    value = f"{len(small)} small differences"
-    return [
-        *keep,
-        Line("everything else", label, value, total, sd, max(x.sales for x in small), share),
-    ]
+    value = f"{len(small)} small difference{'s' if len(small) > 1 else ''}"
+    rest = Line(
+        "everything else",
+        label_of("everything else"),
+        value,
+        total,
+        sd,
+        max(x.sales for x in small),
+        min(x.share for x in small),
+    )
+    return [*keep, rest]

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from valuation.appraisal.appraise import appraise
 from valuation.appraisal.market import fit_market
-from valuation.cli.output import print_notes
 from valuation.cli.progress import Progress
 from valuation.importing.car_file import read_car
 from valuation.importing.sales import read_sales
@@ -47,5 +46,4 @@ def _show(arguments: Namespace, data: Path) -> None:
     valuation = appraise(market, car)
     page = write_page(render_valuation(valuation), Path(arguments.out) / "valuation.html")
     print(valuation.summary())
-    print_notes(car.notes)
     print(f"\nPage to open in a browser: {page.resolve()}")

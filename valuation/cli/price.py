@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 
 from valuation.appraisal.appraise import appraise
-from valuation.cli.output import print_json, print_notes
+from valuation.cli.output import print_json
 from valuation.importing.car_file import read_car
 from valuation.report.valuation_page import render_valuation
 from valuation.report.write import write_page
@@ -24,6 +24,5 @@ def run(arguments: Namespace) -> None:
         print_json(valuation.to_dict())
         return
     print(valuation.summary())
-    print_notes(car.notes)
     if page:
         print(f"Page to open: {page}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from valuation.features.encoders import (
     Walk,
     scaled,
 )
+from valuation.features.shapes import centre_of, curve_of, knots_of, nodes_of, step_on_scale
 from valuation.features.table import AGE_LIMIT, LEVELLED, SALE_FACTORS, FeatureTable
 from valuation.features.terms import FeatureSpec, Term
 from valuation.features.usual import fill_usual, learn_usual
@@ -75,6 +76,7 @@ class _Learner:
     stated: FeatureTable
     settings: FeatureSettings
     assumptions: Assumptions
+    masks: list[NDArray[np.bool_]] = field(default_factory=list)
 
     def terms(self) -> Iterator[Term]:
         yield Term("level of prices", "start", Ones("ones"), "free")
@@ -96,13 +98,13 @@ class _Learner:
         known = day[~np.isnan(day)]
         if not len(known) or known.max() - known.min() < self.settings.level_days:
             return
-        common = Walk("day", nodes=_nodes(known, self.settings.level_days, 90))
+        common = Walk("day", nodes=nodes_of(known, self.settings.level_days, 90))
         yield Term("market level", "market", common)
         yield self.selection(known, common)
         # A make's own drift ends before the last few sales: each make has so few of them that
         # an odd one would bend the end of its ramp.
         bulk = known[known <= np.quantile(known, 0.98)]
-        coarse = Walk("day", nodes=_nodes(bulk, self.settings.segment_days, 24))
+        coarse = Walk("day", nodes=nodes_of(bulk, self.settings.segment_days, 24))
         cross = self.crossed(coarse, "make", least=1, sales=self.settings.segment_sales)
         if cross is not None and len(cross.groups) > 1:
             yield Term("market level by make", "market", cross)
@@ -152,20 +154,19 @@ class _Learner:
         n = int(stated.sum())
         if held is None and n < 10:
             return
-        centre, spread = _centre(a, x[stated])
+        centre, spread = centre_of(a, x[stated])
         straight = Straight(a.name, scale=a.scale, centre=centre, spread=spread)
         varies = n >= 10 and float(np.ptp(x[stated])) > 1e-9
         if held is not None:
-            per_unit = _step(a, held[0]) / spread
+            per_unit = step_on_scale(a, held[0]) / spread
             mean, sd = held[1].mean / per_unit, held[1].sd / per_unit
             yield Term(a.name, a.name, straight, "assumed", (mean,), (sd,))
         elif varies:
             yield Term(a.name, a.name, straight, "free")
-        if 0 < int((~np.isnan(self.stated.numbers[a.name])).sum()) < self.table.n:
-            yield Term(f"{a.name} not stated", a.name, Silent(a.name))
+        yield from self.silence(a)
         if not varies:
             return
-        bend = _bend(straight, x, self.settings.knots) if a.curve else None
+        bend = curve_of(straight, x, self.settings.knots) if a.curve else None
         if bend is not None:
             yield Term(f"{a.name} curve", a.name, bend)
         if a.name == "year":
@@ -176,7 +177,7 @@ class _Learner:
                 yield from self.cross_terms(f"{a.name} by era", a.name, straight, "era")
             yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
             yield from self.line_terms(f"{a.name} by model line", a.name, straight)
-            few = _bend(straight, x, self.settings.line_knots) if a.curve else None
+            few = curve_of(straight, x, self.settings.line_knots) if a.curve else None
             if few is not None:
                 yield from self.line_terms(f"{a.name} curve by model line", a.name, few)
 
@@ -186,7 +187,7 @@ class _Learner:
         if not self.settings.age or len(young) < 30:
             return
         # Hinges that open downwards from 25 years: an older car has no age of its own.
-        knots = np.unique(np.append(_knots(-young, self.settings.knots), -AGE_LIMIT))
+        knots = np.unique(np.append(knots_of(-young, self.settings.knots), -AGE_LIMIT))
         yield Term(
             "age at sale",
             "year",
@@ -219,9 +220,7 @@ class _Learner:
         rest = tuple(v for v in seen if v not in held and not (held and v == a.baseline))
         if rest and len(seen) > (0 if held else 1):
             yield Term(f"{a.name} level", a.name, Levels(a.name, levels=rest))
-        stated = int((self.stated.factors[a.name].codes >= 0).sum())
-        if 0 < stated < self.table.n:
-            yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="factor"))
+        yield from self.silence(a)
         if a.by_line and len(seen) > 1:
             inner = Levels(a.name, levels=seen)
             yield from self.cross_terms(f"{a.name} by make", a.name, inner, "make")
@@ -248,8 +247,20 @@ class _Learner:
         if parts and len(bag.levels):
             whole = Members(a.name, levels=bag.levels)
             yield Term(f"{a.name} of a kind and manner", a.name, whole)
-        if 0 < int(bag.stated.sum()) < self.table.n:
-            yield Term(f"{a.name} not stated", a.name, Silent(a.name, holder="bag"))
+        yield from self.silence(a)
+
+    def silence(self, a: Attribute) -> Iterator[Term]:
+        """Yield the effect of silence, once for attributes that are always silent together."""
+        holder = {"number": "number", "category": "factor", "set": "bag"}[a.kind]
+        encoder = Silent(a.name, holder=holder)
+        mask = np.zeros(self.table.n, dtype=bool)
+        mask[encoder.encode(self.stated).row] = True
+        if mask.all() or not mask.any():
+            return
+        if any(np.mean(mask != other) < 0.4 * min(mask.mean(), 0.5) for other in self.masks):
+            return  # two columns that say the same would only pull against each other
+        self.masks.append(mask)
+        yield Term(f"{a.name} not stated", a.name, encoder)
 
     def wording(self) -> Iterator[Term]:
         s = self.settings
@@ -311,58 +322,6 @@ class _Learner:
         if not len(pairs):
             return None
         return Crossed(inner.source, inner, by, groups, tuple(pairs.tolist()), centres)
-
-
-def _nodes(days: Floats, step: float, most: int) -> tuple[float, ...]:
-    """Return equally spaced nodes that end on the last day."""
-    span = float(days.max() - days.min())
-    count = int(np.clip(np.ceil(span / step), 1, most))
-    return tuple(np.linspace(days.min(), days.max(), count + 1).tolist())
-
-
-def _centre(a: Attribute, x: Floats) -> tuple[float, float]:
-    """Return centre and spread of a number on its scale."""
-    typical = float(scaled(np.array([a.typical]), a.scale)[0])
-    spread = float(np.std(x)) if len(x) >= 10 else 0.0
-    if a.direction or spread <= 1e-9:
-        ends = scaled(np.array([a.low, a.high]), a.scale)
-        spread = spread if spread > 1e-9 and not a.direction else float(np.ptp(ends)) / 5
-    return typical, spread
-
-
-def _step(a: Attribute, step: float) -> float:
-    """Return a step in the unit of `a` as a step on its scale, taken at the typical value."""
-    ends = scaled(np.array([a.typical, a.typical + step]), a.scale)
-    return float(ends[1] - ends[0])
-
-
-def _knots(z: Floats, most: int) -> list[float]:
-    """Return knots at the quantiles of a number."""
-    distinct = np.unique(z)
-    if len(distinct) < 4:
-        return []
-    count = min(most, len(distinct) - 2)
-    inner = np.quantile(z, np.linspace(0, 1, count + 2)[1:-1])
-    return [float(k) for k in np.unique(inner) if distinct[0] < k < distinct[-1]]
-
-
-def _bend(straight: Straight, x: Floats, most: int) -> Curve | None:
-    """Return the curve that goes with a straight effect, None if the number takes few values."""
-    z = (x - straight.centre) / straight.spread
-    z = z[~np.isnan(z)]
-    knots = _knots(z, most)
-    if not knots:
-        return None
-    fits = [np.polyfit(z, np.maximum(z - k, 0.0), 1) for k in knots]
-    return Curve(
-        straight.source,
-        scale=straight.scale,
-        centre=straight.centre,
-        spread=straight.spread,
-        knots=tuple(knots),
-        level=tuple(float(f[1]) for f in fits),
-        slope=tuple(float(f[0]) for f in fits),
-    )
 
 
 def learn_spec(
