@@ -148,7 +148,8 @@ class ArrowSystem:
         self.n, self.n_common = common.shape
         self.n_local = local.shape[1]
         self._common, self._local = common, local
-        self.labels = np.unique(group)
+        # A group whose rows are all gone keeps its columns: their penalty alone holds them.
+        self.labels = np.union1d(group, owner)
         by_row = np.argsort(group, kind="stable")
         by_column = np.argsort(owner, kind="stable")
         rows = np.searchsorted(group[by_row], np.append(self.labels, np.iinfo(np.intp).max))
