@@ -76,7 +76,7 @@ class _Learner:
     stated: FeatureTable
     settings: FeatureSettings
     assumptions: Assumptions
-    masks: list[NDArray[np.bool_]] = field(default_factory=list)
+    masks: list[tuple[NDArray[np.bool_], str]] = field(default_factory=list)
 
     def terms(self) -> Iterator[Term]:
         yield Term("level of prices", "start", Ones("ones"), "free")
@@ -250,16 +250,19 @@ class _Learner:
         yield from self.silence(a)
 
     def silence(self, a: Attribute) -> Iterator[Term]:
-        """Yield the effect of silence, once for attributes that are always silent together."""
+        """Yield the effect of silence, in one line for attributes that are silent together."""
         holder = {"number": "number", "category": "factor", "set": "bag"}[a.kind]
         encoder = Silent(a.name, holder=holder)
         mask = np.zeros(self.table.n, dtype=bool)
         mask[encoder.encode(self.stated).row] = True
         if mask.all() or not mask.any():
             return
-        if any(np.mean(mask != other) < 0.4 * min(mask.mean(), 0.5) for other in self.masks):
-            return  # two columns that say the same would only pull against each other
-        self.masks.append(mask)
+        # Columns that nearly coincide pull against each other, so they make one line together.
+        for other, leader in self.masks:
+            if np.mean(mask != other) < 0.4 * min(mask.mean(), 0.5):
+                yield Term(f"{a.name} not stated", leader, encoder)
+                return
+        self.masks.append((mask, a.name))
         yield Term(f"{a.name} not stated", a.name, encoder)
 
     def wording(self) -> Iterator[Term]:
