@@ -45,11 +45,21 @@ class ValuationError(Exception):
         self.remedy = remedy
         super().__init__(self.sentence())
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Say how to make it again: without it an error can't leave a worker process."""
+        return _again, (type(self), self.where, self.problem, self.got, self.remedy)
+
     def sentence(self) -> str:
         """Return the whole message: where, what is wrong, what came, what to do."""
         came = f" (got: {self.got})" if self.got else ""
         mend = f" {self.remedy}." if self.remedy else ""
         return f"{self.where}: {self.problem}{came}.{mend}"
+
+
+def _again(
+    kind: type[ValuationError], where: str, problem: str, got: str, remedy: str
+) -> ValuationError:
+    return kind(where, problem, got=got, remedy=remedy)
 
 
 class SaleFileError(ValuationError):

@@ -1,0 +1,124 @@
+"""What one record is: a car, a book of sales, an empty table."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from valuation.records import Car, Fault, SalesBook, SetAside, empty_table
+from valuation.schema import ATTRIBUTES, SALE_FIELDS
+
+# The empty table
+
+
+def test_the_empty_table_has_every_column_of_the_contract_once() -> None:
+    names = [f.name for f in SALE_FIELDS] + [a.name for a in ATTRIBUTES] + ["file", "row"]
+    assert list(empty_table(2).columns) == names
+    assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("n", [0, 1, 3])
+def test_nothing_is_stated_in_it(n: int) -> None:
+    table = empty_table(n)
+    assert len(table) == n
+    assert table.drop(columns=["file", "row"]).isna().all().all()
+
+
+def test_its_columns_have_the_kinds_of_the_contract() -> None:
+    table = empty_table(2)
+    for a in ATTRIBUTES:
+        assert table[a.name].dtype == ("float64" if a.kind == "number" else object), a.name
+    assert table["price"].dtype == "float64"
+    assert table["sale_date"].dtype == "datetime64[s]"
+    assert table["row"].dtype == "int64"
+    assert table["make"].tolist() == [None, None]
+
+
+# A book
+
+
+@pytest.fixture
+def book() -> SalesBook:
+    table = empty_table(4)
+    table["price"] = [1000.0, 2000.0, 3000.0, 4000.0]
+    aside = (SetAside("sales.csv", 6, (Fault("no price", "Price", "", "Fill it"),), {}),)
+    return SalesBook(table, "EUR", True, aside, 5, ("A remark.",))
+
+
+def test_length_of_a_book_is_the_sales_in_use(book: SalesBook) -> None:
+    assert len(book) == 4
+    assert book.rows == len(book) + len(book.set_aside)
+
+
+@pytest.mark.parametrize(
+    "keep",
+    [
+        np.array([True, False, True, False]),
+        pd.Series([True, False, True, False]),
+        np.array([0, 2]),
+        slice(0, 3, 2),
+    ],
+    ids=["mask", "series", "positions", "slice"],
+)
+def test_part_of_a_book(book: SalesBook, keep: object) -> None:
+    part = book.subset(keep)
+    assert part.table["price"].tolist() == [1000.0, 3000.0]
+    assert part.table.index.tolist() == [0, 1]
+    assert (part.currency, part.dated, part.notes) == ("EUR", True, ("A remark.",))
+    assert (part.rows, part.set_aside) == (2, ())
+    assert len(book) == 4
+
+
+def test_positions_may_change_the_order(book: SalesBook) -> None:
+    assert book.subset(np.array([3, 1])).table["price"].tolist() == [4000.0, 2000.0]
+
+
+def test_records_are_frozen(book: SalesBook) -> None:
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        book.currency = "SEK"  # type: ignore[misc]
+
+
+# A car
+
+
+def test_a_car_knows_only_attributes_of_the_contract() -> None:
+    with pytest.raises(ValueError, match=r"^Car: no such attribute \(got: doors, wings\)$"):
+        Car({"make": "Torvane", "wings": 2.0, "doors": 4.0})
+
+
+def test_a_car_keeps_its_own_copy() -> None:
+    values: dict[str, float | str | tuple[str, ...]] = {"make": "Torvane"}
+    car = Car(values, sale={"channel": "dealer"})
+    values["make"] = "Other"
+    kept = car.values  # noqa: PD011 (a mapping of attributes, not a frame)
+    assert kept["make"] == "Torvane"
+    with pytest.raises(TypeError):
+        kept["make"] = "Other"  # type: ignore[index]
+    with pytest.raises(TypeError):
+        car.sale["channel"] = "private"  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("car", "name"),
+    [
+        (Car({"year": 1967.0, "make": "Torvane", "model": "GT", "variant": "S"}),
+         "1967 Torvane GT S"),
+        (Car({"make": "Torvane", "model": "GT"}), "Torvane GT"),
+        (Car({"year": 1967.0, "make": "Torvane"}, label="The red one"), "The red one"),
+        (Car({}, title="Barn find, runs"), "Barn find, runs"),
+        (Car({}), "car"),
+    ],
+)  # fmt: skip
+def test_name_for_people(car: Car, name: str) -> None:
+    assert car.name == name
+
+
+def test_a_car_has_nothing_that_was_not_said() -> None:
+    car = Car({})
+    assert car.not_looked_at == car.cannot_be_told == frozenset()
+    assert (car.asking, car.seen_on, car.notes) == (None, None, ())
+    assert Car({}, seen_on=date(2025, 9, 12)).seen_on == date(2025, 9, 12)
