@@ -136,7 +136,8 @@ def appraise(market: MarketModel, car: Car, *, as_of: date | None = None) -> Val
         cells=cells,
     )
     around = forecast.around[0]
-    lines += _last_lines(market, out, len(around.rows))
+    speaking = int((around.weight > 0.01 * around.weight.sum()).sum())
+    lines += _last_lines(market, out, speaking)
     p0, p1, made = contributions(start, lines, {})
     outside = outside_reasons(market.typical, row, level, table)
     adjusted = market_adjusted(market, around.rows, forecast.effects[0])

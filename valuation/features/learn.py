@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from valuation.features.aliases import joined_names
 from valuation.features.assumptions import Assumptions
 from valuation.features.encoders import (
     Crossed,
@@ -122,10 +123,12 @@ class _Learner:
         return Term("selection of sales", "market", stretches, "assumed", (0.0,) * k, (sd,) * k)
 
     def sale(self) -> Iterator[Term]:
-        for name in SALE_FACTORS:
-            levels = self.levels(name)
-            if len(levels) > 1:
-                yield Term(name, name, Levels(name, levels=levels))
+        # The outcome has no effect of its own: what an unsold bid tells is decided before the
+        # fit, and an effect of "not sold" would be the sold-only model in disguise.
+        names = [n for n in SALE_FACTORS if n != "outcome" and len(self.levels(n)) > 1]
+        attributes = joined_names(self.table, names)
+        for name in names:
+            yield Term(name, attributes[name], Levels(name, levels=self.levels(name)))
 
     def identity(self) -> Iterator[Term]:
         yield Term("make", "model", Levels("make", levels=self.levels("make", least=1)))
