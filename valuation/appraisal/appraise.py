@@ -19,6 +19,7 @@ from valuation.appraisal.unknowns import tilted
 from valuation.appraisal.wordings import car_cells, label_of
 from valuation.errors import CarFileError, SettingsError
 from valuation.features.table import SALE_FACTORS, FeatureTable, day_number
+from valuation.models.threads import one_thread
 from valuation.records import Car
 from valuation.results import NoRange, PriceRange, Valuation
 
@@ -108,6 +109,11 @@ def appraise(market: MarketModel, car: Car, *, as_of: date | None = None) -> Val
         If a day is given for an undated list.
     """
     _check(market, car, as_of)
+    with one_thread():
+        return _appraise(market, car, as_of)
+
+
+def _appraise(market: MarketModel, car: Car, as_of: date | None) -> Valuation:
     as_of = (as_of or market.as_of) if market.dated else None
     day = day_number(as_of) if as_of else float("nan")
     sale = {k: car.sale.get(k) or market.usual[k] for k in SALE_FACTORS}

@@ -25,6 +25,7 @@ from valuation.models.comparables import ComparableSales, Neighbourhood
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout
 from valuation.models.reml import GONE
+from valuation.models.threads import one_thread
 
 __all__ = ["Fitted", "Forecast", "fit_market_data"]
 
@@ -130,23 +131,24 @@ class Fitted:
         Forecast
             One entry a car.
         """
-        design = self.spec.transform(table)
-        effects = self.by_attribute(design.X)
-        make = _recode(table, "make", self.codes)
-        version = _recode(table, "version", self.codes)
-        day = table.numbers["day"]
-        around = [
-            self.sales.around(
-                effects[i],
-                line=int(design.line[i]),
-                make=int(make[i]),
-                version=int(version[i]),
-                day=float(day[i]),
-                leave_out=leave_out,
-            )
-            for i in range(table.n)
-        ]
-        return Forecast(effects, around, self._difficulty(design, effects, around, day))
+        with one_thread():
+            design = self.spec.transform(table)
+            effects = self.by_attribute(design.X)
+            make = _recode(table, "make", self.codes)
+            version = _recode(table, "version", self.codes)
+            day = table.numbers["day"]
+            around = [
+                self.sales.around(
+                    effects[i],
+                    line=int(design.line[i]),
+                    make=int(make[i]),
+                    version=int(version[i]),
+                    day=float(day[i]),
+                    leave_out=leave_out,
+                )
+                for i in range(table.n)
+            ]
+            return Forecast(effects, around, self._difficulty(design, effects, around, day))
 
     def _difficulty(
         self, design: Design, effects: Floats, around: list[Neighbourhood], day: Floats
@@ -270,11 +272,12 @@ def fit_market_data(
         # spared their columns.
         start = _sketch(spec, data, settings)
     spec = spec.only({t.name for t in spec.terms if t.penalty != "estimated" or t.name in start})
-    for _ in range(5):
+    for left in range(7, -1, -1):
         design = spec.transform(data.table)
         model = _fit(spec, design, data, settings, start, keep=penalties is not None)
         kept = dict(zip([t.name for t in spec.terms], model.penalties_.tolist(), strict=True))
-        if not settings.monotone:
+        # The last spec is the one that was fitted: coefficients belong to their columns.
+        if not settings.monotone or not left:
             break
         tighter, said = hold_direction(spec, model.coef_, data.table)
         if not said:

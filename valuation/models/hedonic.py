@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 from scipy import sparse
 from sklearn.base import BaseEstimator, RegressorMixin
 from sklearn.utils.validation import _check_sample_weight, check_is_fitted, validate_data
-from threadpoolctl import threadpool_limits
 
 from valuation.models.arrow import ArrowSystem, Posterior
 from valuation.models.layout import Layout, plain_layout
 from valuation.models.reml import Recipe, fit_penalised
+from valuation.models.threads import one_thread
 
 __all__ = ["HedonicRegressor"]
 
@@ -120,9 +120,7 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             self.robust_df, self.penalties, self.keep_penalties, self.max_iter, self.tol
         )
         groups = layout.groups(design)
-        # Many small blocks: a second thread costs more than it brings, and one thread is also
-        # what keeps the bytes the same.
-        with threadpool_limits(1):
+        with one_thread():
             common, local = design[:, layout.common], design[:, layout.local]
             system = ArrowSystem(common, local, layout.owner[layout.local], groups)
             done = fit_penalised(
