@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,9 @@ from valuation.schema import ATTRIBUTES, Attribute
 __all__ = ["hold_direction"]
 
 Floats = NDArray[np.float64]
+Changes = dict[str, Term | None]
+
+_SLACK = -1e-9
 
 
 def hold_direction(
@@ -22,9 +26,10 @@ def hold_direction(
 ) -> tuple[FeatureSpec, list[str]]:
     """Tighten a spec where fitted effects run against a certain direction.
 
-    The constraint binds on the common effect and the departure of a model line together: a line
-    whose slope has the wrong sign is held flat, a curve that turns back is dropped.  Each step is
-    exact for its active set; the caller fits again until nothing is said.
+    The constraint binds on the whole effect of a model line: common slope, departures and bends
+    together.  A line whose slope has the wrong sign is held flat, one that turns back somewhere
+    is held to the common curve or held straight, and a common curve that turns back is dropped.
+    Each step is exact for its active set; the caller fits again until nothing is said.
 
     Parameters
     ----------
@@ -42,108 +47,139 @@ def hold_direction(
     list of str
         What was held, in words; empty if nothing was.
     """
+    changes: Changes = {}
     said: list[str] = []
     for a in ATTRIBUTES:
         if a.direction:
-            spec, more = _hold(a, spec, coef, table)
-            if more:  # columns have changed: the other attributes wait for the next fit
-                return spec, more
-    return spec, said
+            fresh, more = _hold(a, _Fit(spec, coef * a.direction), table)
+            changes |= fresh
+            said += more
+    if not said:
+        return spec, said
+    terms = tuple(changes.get(t.name, t) for t in spec.terms)
+    return replace(spec, terms=tuple(t for t in terms if t is not None)), said
 
 
-def _hold(
-    a: Attribute, spec: FeatureSpec, coef: Floats, table: FeatureTable
-) -> tuple[FeatureSpec, list[str]]:
-    straight = _term(spec, a.name)
+@dataclass(frozen=True)
+class _Fit:
+    """A spec with coefficients signed so that a right effect is positive."""
+
+    spec: FeatureSpec
+    coef: Floats
+
+    def term(self, name: str) -> Term | None:
+        return next((t for t in self.spec.terms if t.name == name), None)
+
+    def of(self, term: Term) -> Floats:
+        """Return the coefficients of a term."""
+        at = self.spec.terms.index(term)
+        return self.coef[self.spec.starts[at] : self.spec.starts[at + 1]]
+
+
+def _hold(a: Attribute, fit: _Fit, table: FeatureTable) -> tuple[Changes, list[str]]:
+    straight = fit.term(a.name)
     if straight is None or not isinstance(straight.encoder, Straight):
-        return spec, []
-    common = float(coef[spec.starts[spec.terms.index(straight)]]) * a.direction
-    grid = np.linspace(*_span(straight.encoder, table), 21)
-    bend = _bends(spec, coef, f"{a.name} curve", grid) * a.direction
-    if len(bend) and (common + bend < -1e-9).any():
-        names = {f"{a.name} curve", f"{a.name} curve by model line"}
-        return spec.only({t.name for t in spec.terms} - names), [
-            f"{a.label}: the curve turned back and is held straight"
-        ]
-    local = _term(spec, f"{a.name} curve by model line")
-    if local is not None and _local_turns(spec, coef, local, grid, common + bend, a.direction):
-        return spec.only({t.name for t in spec.terms} - {local.name}), [
-            f"{a.label}: curves of single model lines turned back and are held to the common one"
-        ]
-    held = _wrong_lines(a, spec, coef, table, common)
-    if not held:
-        return spec, []
-    terms = tuple(replace(t, encoder=_flat(t.encoder, a.name, held)) for t in spec.terms)
-    return replace(spec, terms=terms), [f"{a.label}: held flat in {name}" for name in sorted(held)]
+        return {}, []
+    curve, local = fit.term(f"{a.name} curve"), fit.term(f"{a.name} curve by model line")
+    points = _points(curve, local)
+    common = float(fit.of(straight)[0])
+    bend = np.zeros(len(points))
+    if curve is not None and isinstance(curve.encoder, Curve):
+        bend = _bends(curve.encoder, fit.of(curve)[None, :], points)[0]
+        if (common + bend < _SLACK).any():
+            dropped: Changes = {t.name: None for t in (curve, local) if t is not None}
+            return dropped, [f"{a.label}: the curve turned back and is held straight"]
+    lines = table.factors["line"].levels
+    slope = _line_slopes(a, fit, table, common)
+    shared = np.outer([v not in _flat_lines(curve) for v in lines], bend)
+    own = _own_bends(fit, local, points, lines)
+    flat = slope < _SLACK
+    turned = ~flat & ((slope[:, None] + shared + own).min(1, initial=0.0) < _SLACK)
+    still = turned & ((slope[:, None] + shared).min(1, initial=0.0) < _SLACK)
+    held = {
+        "straight": {lines[i] for i in np.flatnonzero(flat)},
+        "curve": {lines[i] for i in np.flatnonzero(flat | still)},
+        "own": {lines[i] for i in np.flatnonzero(flat | turned)},
+    }
+    changes: Changes = {
+        t.name: replace(t, encoder=_flat(t.encoder, held))
+        for t in fit.spec.terms
+        if t.encoder.source == a.name
+    }
+    return changes, _said(a, lines, flat, turned, still)
 
 
-def _term(spec: FeatureSpec, name: str) -> Term | None:
-    return next((t for t in spec.terms if t.name == name), None)
+def _said(
+    a: Attribute,
+    lines: tuple[str, ...],
+    flat: NDArray[np.bool_],
+    turned: NDArray[np.bool_],
+    still: NDArray[np.bool_],
+) -> list[str]:
+    how = {"flat": flat, "straight": still, "to the common curve": turned & ~still}
+    return [
+        f"{a.label}: held {way} in {lines[i]}"
+        for way, mask in how.items()
+        for i in np.flatnonzero(mask)
+    ]
 
 
-def _span(encoder: Straight, table: FeatureTable) -> tuple[float, float]:
-    x = table.numbers[encoder.source]
-    z = (x[~np.isnan(x)] - encoder.centre) / encoder.spread
-    return (float(z.min()), float(z.max())) if len(z) else (0.0, 1.0)
+def _inner(term: Term | None) -> Encoder | None:
+    encoder = None if term is None else term.encoder
+    return encoder.inner if isinstance(encoder, Crossed) else encoder
 
 
-def _slopes(curve: Curve, beta: Floats, grid: Floats) -> Floats:
-    """Return the slope of a curve between the points of a grid."""
-    middle = (grid[1:] + grid[:-1]) / 2
-    steps = (middle[:, None] > np.array(curve.knots)) - np.array(curve.slope)
-    return np.asarray(steps @ beta)
+def _flat_lines(term: Term | None) -> tuple[str, ...]:
+    encoder = _inner(term)
+    return encoder.flat_lines if isinstance(encoder, Curve | Straight) else ()
 
 
-def _bends(spec: FeatureSpec, coef: Floats, name: str, grid: Floats) -> Floats:
-    term = _term(spec, name)
-    if term is None or not isinstance(term.encoder, Curve):
-        return np.zeros(len(grid) - 1)
-    at = spec.terms.index(term)
-    return _slopes(term.encoder, coef[spec.starts[at] : spec.starts[at + 1]], grid)
+def _points(*terms: Term | None) -> Floats:
+    """Return one point between each two bends and one beyond each end."""
+    curves = [e for e in map(_inner, terms) if isinstance(e, Curve)]
+    knots = np.unique(np.concatenate([np.zeros(1), *[np.array(c.knots) for c in curves]]))
+    return np.concatenate([knots[:1] - 1.0, (knots[1:] + knots[:-1]) / 2, knots[-1:] + 1.0])
 
 
-def _local_turns(
-    spec: FeatureSpec, coef: Floats, term: Term, grid: Floats, common: Floats, sign: int
-) -> bool:
-    cross = term.encoder
-    if not isinstance(cross, Crossed) or not isinstance(cross.inner, Curve):
-        return False
-    k, at = len(cross.inner.labels), spec.terms.index(term)
-    beta = coef[spec.starts[at] : spec.starts[at + 1]]
-    full = np.zeros((len(cross.groups), k))
+def _bends(curve: Curve, beta: Floats, points: Floats) -> Floats:
+    """Return what curves add to the slope at some points, shape (n_curves, n_points)."""
+    steps = (points[:, None] > np.array(curve.knots)) - np.array(curve.slope)
+    return np.asarray(beta @ steps.T)
+
+
+def _own_bends(fit: _Fit, term: Term | None, points: Floats, lines: tuple[str, ...]) -> Floats:
+    """Return what the curve of each model line adds to its slope."""
+    out = np.zeros((len(lines), len(points)))
+    cross = None if term is None else term.encoder
+    if term is None or not isinstance(cross, Crossed) or not isinstance(cross.inner, Curve):
+        return out
+    k = len(cross.inner.labels)
+    beta = np.zeros((len(cross.groups), k))
     pairs = np.array(cross.pairs)
-    full[pairs // k, pairs % k] = beta
-    slopes = np.array([_slopes(cross.inner, b, grid) for b in full[np.unique(pairs // k)]])
-    return bool((common + sign * slopes < -1e-9).any())
+    beta[pairs // k, pairs % k] = fit.of(term)
+    at = {v: i for i, v in enumerate(cross.groups) if v not in cross.inner.flat_lines}
+    rows = [i for i, v in enumerate(lines) if v in at]
+    out[rows] = _bends(cross.inner, beta, points)[[at[lines[i]] for i in rows]]
+    return out
 
 
-def _wrong_lines(
-    a: Attribute, spec: FeatureSpec, coef: Floats, table: FeatureTable, common: float
-) -> set[str]:
-    """Return the model lines whose slope has the wrong sign."""
+def _line_slopes(a: Attribute, fit: _Fit, table: FeatureTable, common: float) -> Floats:
+    """Return the slope of each model line, NaN where it states nothing, 0 where it is flat."""
     line = table.factors["line"]
+    first = _first_row(line.codes, len(line.levels))
     slope = np.full(len(line.levels), common)
-    for by in ("line", "make"):
-        factor = table.factors[by]
-        term = _term(spec, f"{a.name} by {'model line' if by == 'line' else by}")
+    for by, name in (("line", "model line"), ("make", "make")):
+        term = fit.term(f"{a.name} by {name}")
         if term is None or not isinstance(term.encoder, Crossed):
             continue
-        at = spec.terms.index(term)
-        by_group = dict(
-            zip(
-                (term.encoder.groups[p] for p in term.encoder.pairs),
-                coef[spec.starts[at] : spec.starts[at + 1]],
-                strict=True,
-            )
-        )
-        first = _first_row(line.codes, len(line.levels))
-        for i, row in enumerate(first):
-            if row >= 0 and factor.codes[row] >= 0:
-                level = factor.levels[factor.codes[row]]
-                slope[i] += a.direction * float(by_group.get(level, 0.0))
+        groups = [term.encoder.groups[p] for p in term.encoder.pairs]
+        departure = dict(zip(groups, fit.of(term).tolist(), strict=True))
+        names = [*table.factors[by].levels, ""]
+        slope += [departure.get(names[table.factors[by].codes[row]], 0.0) for row in first]
+    slope[[v in _flat_lines(fit.term(a.name)) for v in line.levels]] = 0.0
     stated = np.zeros(len(line.levels), dtype=bool)
     stated[line.codes[~np.isnan(table.numbers[a.name]) & (line.codes >= 0)]] = True
-    return {line.levels[i] for i in np.flatnonzero(stated & (slope < -1e-9))}
+    return np.where(stated, slope, np.nan)
 
 
 def _first_row(codes: NDArray[np.intp], n: int) -> NDArray[np.intp]:
@@ -153,11 +189,11 @@ def _first_row(codes: NDArray[np.intp], n: int) -> NDArray[np.intp]:
     return first
 
 
-def _flat(encoder: Encoder, source: str, lines: set[str]) -> Encoder:
-    if encoder.source != source:
-        return encoder
-    if isinstance(encoder, Straight):
-        return replace(encoder, flat_lines=tuple(sorted({*encoder.flat_lines, *lines})))
-    if isinstance(encoder, Crossed) and isinstance(encoder.inner, Straight):
-        return replace(encoder, inner=_flat(encoder.inner, source, lines))
+def _flat(encoder: Encoder, held: Mapping[str, set[str]], *, own: bool = False) -> Encoder:
+    """Return the encoder with more lines in which it is left out."""
+    if isinstance(encoder, Crossed):
+        return replace(encoder, inner=_flat(encoder.inner, held, own=True))
+    if isinstance(encoder, Straight | Curve):
+        kind = "straight" if isinstance(encoder, Straight) else "own" if own else "curve"
+        return replace(encoder, flat_lines=tuple(sorted({*encoder.flat_lines, *held[kind]})))
     return encoder

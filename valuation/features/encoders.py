@@ -112,13 +112,17 @@ class Straight(Encoder):
     def encode(self, table: FeatureTable) -> Cells:
         """Return the scaled number of each row that states it."""
         z = (scaled(table.numbers[self.source], self.scale) - self.centre) / self.spread
-        stated = ~np.isnan(z)
-        if self.flat_lines:
-            line = table.factors["line"]
-            held = np.array([level in self.flat_lines for level in line.levels] + [False])
-            stated &= ~held[line.codes]
-        row = np.flatnonzero(stated)
+        row = _free(z, table, self.flat_lines)
         return Cells(row, np.zeros(len(row), dtype=np.intp), z[row])
+
+
+def _free(z: Floats, table: FeatureTable, flat_lines: tuple[str, ...]) -> Ints:
+    """Return the rows that state a number and whose model line is not held flat."""
+    stated = ~np.isnan(z)
+    if flat_lines:
+        line = table.factors["line"]
+        stated &= ~np.array([v in flat_lines for v in line.levels] + [False])[line.codes]
+    return np.flatnonzero(stated)
 
 
 @dataclass(frozen=True)
@@ -130,7 +134,7 @@ class Curve(Encoder):
 
     Parameters
     ----------
-    scale, centre, spread
+    scale, centre, spread, flat_lines
         As for :class:`Straight`.
     knots : tuple of float
         Where the line may bend, in units of the straight effect.
@@ -145,6 +149,7 @@ class Curve(Encoder):
     knots: tuple[float, ...] = ()
     level: tuple[float, ...] = ()
     slope: tuple[float, ...] = ()
+    flat_lines: tuple[str, ...] = ()
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -154,13 +159,12 @@ class Curve(Encoder):
     def encode(self, table: FeatureTable) -> Cells:
         """Return the hinges of the stated rows."""
         z = (scaled(table.numbers[self.source], self.scale) - self.centre) / self.spread
-        stated = np.flatnonzero(~np.isnan(z))
+        stated = _free(z, table, self.flat_lines)
         knots = np.array(self.knots)
         hinge = np.maximum(z[stated, None] - knots, 0.0)
         hinge -= np.array(self.level) + z[stated, None] * np.array(self.slope)
-        k = len(knots)
-        col = np.tile(np.arange(k, dtype=np.intp), len(stated))
-        return Cells(np.repeat(stated, k), col, hinge.ravel())
+        col = np.tile(np.arange(len(knots), dtype=np.intp), len(stated))
+        return Cells(np.repeat(stated, len(knots)), col, hinge.ravel())
 
 
 @dataclass(frozen=True)
@@ -330,7 +334,7 @@ class Stretches(Encoder):
         return tuple(f"sales from day {self.first + s * self.width:.0f}" for s in self.stretches)
 
     def encode(self, table: FeatureTable) -> Cells:
-        """Return a one for the stretch of each row, where it has a column."""
+        """Return the size of the stretch of each row, where it has a column."""
         number = np.floor((table.numbers[self.source] - self.first) / self.width)
         known = np.array(self.stretches, dtype=np.float64)
         at = np.minimum(np.searchsorted(known, number), len(known) - 1)
