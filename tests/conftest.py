@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -17,6 +18,10 @@ from valuation.results import (
     PriceRange,
     Valuation,
 )
+
+# One check of scikit-learn's conformance suite runs only with this, and scipy reads it when it is
+# first imported.  Commands and notebooks are run without it, as a user runs them.
+os.environ["SCIPY_ARRAY_API"] = "1"
 
 LINES = (
     ("body", "Body", "convertible", 9_450, 7_900, 11_020, 214, 0.97, ""),
@@ -55,6 +60,12 @@ SALES = (
      (("market", "Market", "Jun 2024", "Sep 2025", 1_640, 3.9),
       ("condition_grade", "Condition grade", "58 points", "81 points", 6_890, 15.1))),
 )  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def user_environment() -> dict[str, str]:
+    """Return the environment of a user, without what only tests need."""
+    return {name: text for name, text in os.environ.items() if name != "SCIPY_ARRAY_API"}
 
 
 def _lines() -> tuple[Contribution, ...]:

@@ -16,17 +16,21 @@ from valuation.synthetic.settings import MarketSettings
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
 
-def valuation(*words: str | Path) -> subprocess.CompletedProcess[str]:
-    """Run the installed command and return what it printed."""
-    command = Path(sys.executable).with_name("valuation")
-    return subprocess.run(
-        [command, *words], capture_output=True, text=True, check=False, timeout=300
-    )
-
-
 @pytest.fixture(scope="session")
-def run() -> Run:
-    """Return the function that runs the command."""
+def run(user_environment: dict[str, str]) -> Run:
+    """Return a function that runs the installed command and returns what it printed."""
+    command = Path(sys.executable).with_name("valuation")
+
+    def valuation(*words: str | Path) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [command, *words],
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=300,
+            env=user_environment,
+        )
+
     return valuation
 
 
@@ -39,10 +43,10 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def model(data: Path) -> Path:
+def model(run: Run, data: Path) -> Path:
     """Return a model fitted by the command."""
     path = data / "market.model"
-    done = valuation("fit", "--sales", data / "sales.csv", "--model", path)
+    done = run("fit", "--sales", data / "sales.csv", "--model", path)
     assert done.returncode == 0, done.stderr
     assert done.stderr == "" or "\r" in done.stderr
     return path

@@ -15,12 +15,12 @@ FOLDER = Path(__file__).parents[2] / "notebooks"
 @pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning")
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 @pytest.mark.notebook
-def test_price_before_bidding() -> None:
+def test_price_before_bidding(user_environment: dict[str, str]) -> None:
     notebook = nbformat.read(FOLDER / "price_before_bidding.ipynb", as_version=4)
     client = NotebookClient(
         notebook, timeout=600, kernel_name="python3", resources={"metadata": {"path": str(FOLDER)}}
     )
-    client.execute()
+    client.execute(env=user_environment)
     shown = [
         output["data"]["text/html"]
         for cell in notebook.cells
