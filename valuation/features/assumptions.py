@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from valuation.errors import SettingsError
-from valuation.schema import BY_NAME
+from valuation.features.table import key
+from valuation.schema import BY_NAME, Attribute
 
 __all__ = ["NO_ASSUMPTIONS", "Assumed", "Assumptions", "default_assumptions", "read_assumptions"]
 
@@ -109,9 +110,34 @@ def _parse(raw: Mapping[str, Any], where: str) -> Assumptions:
             numbers[name] = (step, _assumed(entry, place))
         else:
             words[name] = {
-                level: _assumed(v, f"{place}, {level}") for level, v in sorted(entry.items())
+                _level(level, BY_NAME[name], place): _assumed(v, f"{place}, {level}")
+                for level, v in sorted(entry.items())
             }
     return Assumptions(numbers, words)
+
+
+def _level(level: str, a: Attribute, place: str) -> str:
+    """Return a level as it is counted; refuse one that no sale could ever have."""
+    word = key(level)
+    if word == a.baseline:
+        raise SettingsError(
+            place,
+            "the others are measured against this level, so it has no effect of its own",
+            got=level,
+            remedy="Leave it out",
+        )
+    known = _parts_of(a.levels) if a.name == "modifications" else a.levels
+    if known and word not in known:
+        raise SettingsError(
+            place, "no such level", got=level, remedy=f"Use one of: {'; '.join(known)}"
+        )
+    return word
+
+
+def _parts_of(levels: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the kinds and manners of modifications: an effect is assumed of each by itself."""
+    parts = [v.partition("/") for v in levels]
+    return tuple(dict.fromkeys([p[0] for p in parts] + [p[2] for p in parts]))
 
 
 def _assumed(entry: Any, place: str) -> Assumed:

@@ -143,6 +143,7 @@ class _Learner:
             for source, attribute in (
                 *((f"{name} level", name) for name in LEVELLED),
                 ("specification", "specification"),
+                ("version of a year", "specification"),
                 ("version", "wording"),
             ):
                 if source != "version" or self.settings.words:

@@ -107,7 +107,8 @@ class Bag:
     def of(cls, sets: Sequence[Sequence[str] | None]) -> Bag:
         """Collect sets; None is not stated, the empty set is stated."""
         stated = np.array([s is not None for s in sets], dtype=bool)
-        pairs = [(i, key(w)) for i, s in enumerate(sets) if s for w in dict.fromkeys(s)]
+        keyed = ((i, dict.fromkeys(key(w) for w in s)) for i, s in enumerate(sets) if s)
+        pairs = [(i, w) for i, words in keyed for w in words if w]
         levels = sorted({w for _, w in pairs})
         at = {w: i for i, w in enumerate(levels)}
         rows = np.array([i for i, _ in pairs], dtype=np.intp)
@@ -144,7 +145,7 @@ class FeatureTable:
         NaN for not stated.
     factors : mapping of str to Factor
         Categories of the contract, the sale factors, ``line`` (model line), ``family`` (make and
-        model), ``era`` (decade), ``specification``, ``version`` and ``chassis``.
+        model), ``era`` (decade), ``specification``, ``version of a year``, ``version`` and ``chassis``.
     bags : mapping of str to Bag
         Sets of the contract, ``wording``, ``engine wording`` and ``gearbox wording``.
     """
@@ -294,8 +295,16 @@ def _derived(
     n: int, numbers: Mapping[str, Floats], factors: Mapping[str, Factor]
 ) -> dict[str, Factor]:
     """Return the categories that follow from other columns."""
+    specification = _specification(n, numbers, factors)
+    year, mpg = numbers["year"], numbers["fuel_economy"]
     return {
-        "specification": _specification(n, numbers, factors),
+        "specification": specification,
+        "version of a year": Factor.of(
+            [
+                f"{year[i]:.0f} {word} {mpg[i]:.0f}" if word else None
+                for i, word in enumerate(specification.text())
+            ]
+        ),
         "era": _levels_of(np.floor(numbers["year"] / 10) * 10, 0),
         **{f"{name} level": _levels_of(numbers[name], d) for name, d in LEVELLED.items()},
     }

@@ -116,5 +116,9 @@ def fill_usual(
     if not usual:
         return table
     numbers = {u.name: np.append(u.values, np.nan)[line] for u in usual if u.number}
-    words = {u.name: [str([*u.values, ""][i]) for i in line] for u in usual if not u.number}
+    words = {
+        u.name: np.array([*u.values, ""], dtype=object)[line].tolist()
+        for u in usual
+        if not u.number
+    }
     return table.filled(numbers, words)
