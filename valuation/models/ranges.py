@@ -31,6 +31,9 @@ DIFFICULTY = (
 )
 """Columns of the difficulty estimate, in order."""
 
+CERTAIN = {"comparables": -1.0, "distance": 1.0, "age of evidence": 1.0}
+"""Columns that grow worse as evidence grows old, with the only sign they may have."""
+
 GRID = np.concatenate([[0.0025, 0.005], np.arange(1, 100) / 100, [0.995, 0.9975]])
 """Probabilities at which the distribution is kept."""
 
@@ -196,16 +199,30 @@ def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Ca
     z = np.clip((errors.difficulty - mean) / spread, -4.0, 4.0)
     # An outlier in the record must not decide what is difficult.
     ceiling = np.quantile(size, 0.98)
-    model = GammaRegressor(alpha=0.02 + 2.0 / n, max_iter=1000)
-    model.fit(z, np.minimum(size, ceiling), sample_weight=weights)
-    raw = np.exp(np.clip(model.intercept_ + z @ model.coef_, -8.0, 3.0))
+    coef, level = _regress(z, np.minimum(size, ceiling), weights)
+    raw = np.exp(np.clip(level + z @ coef, -8.0, 3.0))
     middle = float(np.median(raw))
     scaled = error / np.sqrt(raw * middle)
     quantiles = weighted_quantiles(scaled, weights, GRID)
     centre = float(quantiles[_at(0.5)]) * n / (n + 50)
-    return Calibration(
-        quantiles, share, centre, model.coef_, mean, spread, float(model.intercept_), middle, n
-    )
+    return Calibration(quantiles, share, centre, coef, mean, spread, level, middle, n)
+
+
+def _regress(z: Floats, size: Floats, weights: Floats) -> tuple[Floats, float]:
+    """Regress the size of an error on its difficulty; return coefficients and intercept.
+
+    A few errors can make old or distant evidence look better than new; a later valuation would
+    then get a narrower range.  Such a column is dropped and the others are fitted again.
+    """
+    sign = np.array([CERTAIN.get(name, 0.0) for name in DIFFICULTY])
+    use = np.ones(len(sign), dtype=bool)
+    model = GammaRegressor(alpha=0.02 + 2.0 / len(size), max_iter=1000)
+    while True:
+        model.fit(z * use, size, sample_weight=weights)
+        wrong = use & (sign * model.coef_ < 0)
+        if not wrong.any():
+            return np.where(use, model.coef_, 0.0), float(model.intercept_)
+        use &= ~wrong
 
 
 def _share(errors: PastErrors, weights: Floats) -> float:
