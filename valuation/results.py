@@ -224,10 +224,17 @@ class Valuation:
     evidence: Evidence
     cautions: tuple[str, ...]
 
+    @property
+    def meaning(self) -> str:
+        """What the amounts are, in words: estimand and price basis."""
+        if self.basis == "unknown":
+            return f"{self.estimand}, price basis not known"
+        return self.estimand if self.basis == self.estimand else f"{self.estimand}, {self.basis}"
+
     def summary(self) -> str:
         """Return the valuation as plain text: range, explanation, evidence."""
         day = f" on {self.as_of.isoformat()}" if self.as_of else ""
-        lines = [f"{self.car}{day} ({self.estimand}, {self.basis})"]
+        lines = [f"{self.car}{day} ({self.meaning})"]
         lines.append(f"  central estimate  {format_money(self.central, self.currency)}")
         if isinstance(self.range, PriceRange):
             low = format_money(self.range.lower, "")

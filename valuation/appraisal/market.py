@@ -80,13 +80,17 @@ class MarketModel:
         until = f" up to {self.as_of.isoformat()}" if self.as_of else ", undated"
         return "\n".join(
             [
-                f"Market model of {len(self.frame):,} sales{until} ({self.estimand}, "
-                f"{self.usual['basis']}, {self.currency})",
+                f"Market model of {len(self.frame):,} sales{until} "
+                f"({self.estimand}, {_basis_words(self.usual['basis'])}, {self.currency})",
                 f"  {len(self.typical.lines):,} model lines, {f.spec.n_columns:,} columns, "
-                f"noise {100 * f.sigma:.1f} %",
+                f"noise {100 * f.sigma:.1f}%",
                 f"  ranges calibrated on {self.calibration.n:,} forecasts of past sales",
             ]
         )
+
+
+def _basis_words(basis: str) -> str:
+    return "price basis not known" if basis == "unknown" else basis
 
 
 def _usual(frame: pd.DataFrame) -> dict[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from valuation.cli.inputs import assumptions_of, book_of
+from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
 from valuation.files import write_in_one_step
@@ -25,6 +25,8 @@ def run(arguments: Namespace) -> None:
             months=arguments.months,
             refit=arguments.refit,
             undated_seed=arguments.undated_seed,
+            least_price=arguments.least_price,
+            settings=settings_of(arguments),
             assumptions=assumptions,
             progress=progress,
         )

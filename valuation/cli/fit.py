@@ -6,7 +6,7 @@ from argparse import Namespace
 from typing import Any
 
 from valuation.appraisal.market import MarketModel, fit_market
-from valuation.cli.inputs import assumptions_of, book_of
+from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json, print_notes
 from valuation.cli.progress import Progress
 from valuation.records import SalesBook
@@ -20,7 +20,13 @@ def run(arguments: Namespace) -> None:
     book = book_of(arguments, arguments.sales)
     assumptions = assumptions_of(arguments)
     with Progress() as progress:
-        market = fit_market(book, as_of=arguments.as_of, assumptions=assumptions, progress=progress)
+        market = fit_market(
+            book,
+            as_of=arguments.as_of,
+            settings=settings_of(arguments),
+            assumptions=assumptions,
+            progress=progress,
+        )
     save_model(market, arguments.model)
     if arguments.json:
         print_json(_as_dict(market, book, arguments.model))

@@ -6,6 +6,7 @@ from argparse import Namespace
 from collections.abc import Sequence
 from pathlib import Path
 
+from valuation.appraisal.settings import ModelSettings
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
 from valuation.importing.map_file import read_map
 from valuation.importing.rates import RateTable, read_rates
@@ -13,7 +14,7 @@ from valuation.importing.sales import read_sales
 from valuation.importing.source_map import SourceMap
 from valuation.records import SalesBook
 
-__all__ = ["assumptions_of", "book_of", "map_of", "rates_of"]
+__all__ = ["assumptions_of", "book_of", "map_of", "rates_of", "settings_of"]
 
 
 def book_of(arguments: Namespace, files: Sequence[str]) -> SalesBook:
@@ -38,3 +39,8 @@ def assumptions_of(arguments: Namespace) -> Assumptions:
     if arguments.assumptions:
         return read_assumptions(Path(arguments.assumptions))
     return default_assumptions()
+
+
+def settings_of(arguments: Namespace) -> ModelSettings:
+    """Return the model settings a command line asks for."""
+    return ModelSettings(unsold=arguments.unsold)

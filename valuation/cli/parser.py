@@ -63,6 +63,7 @@ def _fit(commands: _Commands) -> None:
     _add_sales(fit)
     fit.add_argument("--model", required=True, metavar="PATH", help="where to save the model")
     fit.add_argument("--as-of", type=_day, metavar="DATE", help="use sales up to this day")
+    _add_unsold(fit)
     _add_assumptions(fit)
     _add_json(fit)
 
@@ -93,6 +94,14 @@ def _backtest(commands: _Commands) -> None:
     test.add_argument(
         "--undated-seed", type=int, default=0, metavar="SEED", help="order of an undated list"
     )
+    test.add_argument(
+        "--least-price",
+        type=_amount,
+        default=0.0,
+        metavar="AMOUNT",
+        help="leave out sales at this price and less",
+    )
+    _add_unsold(test)
     _add_assumptions(test)
     test.add_argument("--predictions", metavar="OUT.csv", help="write one line for each sale")
     _add_json(test)
@@ -124,6 +133,15 @@ def _add_assumptions(parser: _Parser) -> None:
     choice.add_argument("--no-assumptions", action="store_true", help="start from no effect at all")
 
 
+def _add_unsold(parser: _Parser) -> None:
+    parser.add_argument(
+        "--unsold",
+        choices=("as bids", "left out", "as bounds"),
+        default="as bids",
+        help="what a highest bid on an unsold car tells (default: what the market bid)",
+    )
+
+
 def _add_json(parser: _Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON instead of text")
 
@@ -145,6 +163,16 @@ def _share(text: str) -> float:
     if not 0 < share < 1:
         raise argparse.ArgumentTypeError(f"not a share between 0 and 1 (got: {text})")
     return share
+
+
+def _amount(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0 <= value < float("inf"):
+        raise argparse.ArgumentTypeError(f"an amount of 0 or more is wanted (got: {text})")
+    return value
 
 
 def _count(text: str) -> int:

@@ -37,6 +37,9 @@ SALE_FACTORS = ("channel", "venue", "region", "basis", "outcome", "reserve")
 LEVELLED = {"year": 0, "engine_size": 1, "fuel_economy": 1, "annual_tax": 0}
 """Numbers that also set versions apart as categories, with the decimals that count."""
 
+OWN_WORDS = "in words of its own"
+"""Level of a gearbox that is described, but by no word of a known kind."""
+
 _EPOCH = np.datetime64("1970-01-01", "D")
 
 
@@ -145,7 +148,8 @@ class FeatureTable:
         NaN for not stated.
     factors : mapping of str to Factor
         Categories of the contract, the sale factors, ``line`` (model line), ``family`` (make and
-        model), ``era`` (decade), ``specification``, ``version of a year``, ``version`` and ``chassis``.
+        model), ``era`` (decade), ``specification``, ``version of a year``, ``version`` and
+        ``chassis``.
     bags : mapping of str to Bag
         Sets of the contract, ``wording``, ``engine wording`` and ``gearbox wording``.
     """
@@ -269,6 +273,8 @@ def _build(
     numbers["age"] = _age(day, numbers["year"])
     for name, sets in words.items():
         bags[name] = Bag.of(sets)
+    if "gearbox wording" in bags:
+        factors["transmission"] = _named(factors["transmission"], bags["gearbox wording"])
     factors |= _identity(n, factors, [w[:1] for w in words.get("wording", [()] * n)])
     factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
     factors |= _derived(n, numbers, factors)
@@ -289,6 +295,16 @@ def _identity(
         family.append(f"{make[i]} | {second}")
         line.append(f"{family[-1]} | {generation[i]}" if generation[i] else family[-1])
     return {"family": Factor.of(family), "line": Factor.of(line)}
+
+
+def _named(factor: Factor, bag: Bag) -> Factor:
+    """Return a factor in which rows that state it in words of no known kind are not silent."""
+    spoken = np.zeros(len(factor.codes), dtype=bool)
+    spoken[bag.rows] = True
+    unknown = (factor.codes < 0) & spoken
+    if not unknown.any():
+        return factor
+    return factor.filled([OWN_WORDS if u else "" for u in unknown])
 
 
 def _derived(

@@ -118,7 +118,7 @@ def range_words(answer: PriceRange | NoRange, currency: str) -> str:
 def subject_words(valuation: Valuation) -> str:
     """Say what the amounts are and for which day."""
     when = f"valued for {day(valuation.as_of)}" if valuation.as_of else "from an undated list"
-    return f"{capital(valuation.estimand)}, as {valuation.basis}, {when}"
+    return f"{capital(valuation.meaning)}, {when}"
 
 
 def sale_words(sale: Comparable) -> str:

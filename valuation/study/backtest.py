@@ -82,10 +82,10 @@ class BacktestResult:
             f"Backtest: {o.tested:,} sales priced from what was known before them "
             f"({self.fitted_on:,} sales before the first)",
             f"  median absolute error   {_percent(o.median_abs_pct_error)}",
-            f"  within 10 %             {_percent(o.within_10_pct)}",
-            f"  within 20 %             {_percent(o.within_20_pct)}",
+            f"  within 10%              {_percent(o.within_10_pct)}",
+            f"  within 20%              {_percent(o.within_20_pct)}",
             f"  median estimate/price   {_plain(o.median_ratio)}",
-            f"  80 % range held         {_percent(o.coverage_80)} (median width "
+            f"  80% range held          {_percent(o.coverage_80)} (median width "
             f"{_percent(o.median_width_80_pct)})",
             f"  given a range           {_percent(o.share_priced)}",
         ]
@@ -93,14 +93,14 @@ class BacktestResult:
             lines.append(f"  by {name.replace('_', ' ')}:")
             lines += [
                 f"    {k:<22} n {s.tested:>6,}  error {_percent(s.median_abs_pct_error)}  "
-                f"80 % range held {_percent(s.coverage_80)}"
+                f"80% range held {_percent(s.coverage_80)}"
                 for k, s in self.by[name].items()
             ]
         return "\n".join(lines)
 
 
 def _percent(x: float | None) -> str:
-    return "–" if x is None else f"{x:.1f} %"
+    return "–" if x is None else f"{x:.1f}%"
 
 
 def _plain(x: float | None) -> str:

@@ -20,7 +20,7 @@ BLOCKS = re.findall(r"^```(\w*)\n(.*?)^```", README, flags=re.DOTALL | re.MULTIL
 
 
 def tool() -> ModuleType:
-    path = ROOT / "tools" / "attribute_table.py"
+    path = ROOT / "tests" / "attribute_table.py"
     spec = importlib.util.spec_from_file_location("attribute_table", path)
     assert spec is not None
     assert spec.loader is not None
@@ -30,7 +30,7 @@ def tool() -> ModuleType:
 
 
 def test_the_table_of_attributes_is_that_of_the_contract() -> None:
-    assert tool().with_table(README) == README, "run: python tools/attribute_table.py"
+    assert tool().with_table(README) == README, "run: python tests/attribute_table.py"
 
 
 def test_it_starts_with_the_job_in_one_paragraph_and_two_commands() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from valuation.schema import ATTRIBUTES, SALE_FIELDS, Attribute
 
 README = Path(__file__).parents[1] / "README.md"
-BEGIN = "<!-- attributes: written by tools/attribute_table.py -->"
+BEGIN = "<!-- attributes: written by tests/attribute_table.py -->"
 END = "<!-- end of attributes -->"
 SILENCE = {
     "effect": "silence has an effect of its own",
