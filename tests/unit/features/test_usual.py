@@ -1,0 +1,78 @@
+"""What stands in where nobody expects a value to be stated."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from valuation.features.table import FeatureTable
+from valuation.features.usual import UsualValues, fill_usual, learn_usual
+from valuation.schema import ATTRIBUTES
+
+Make = Callable[..., FeatureTable]
+
+
+@pytest.fixture
+def table(by_hand: Make) -> FeatureTable:
+    """Return two lines: the first mostly of four gears and petrol, the second divided."""
+    return by_hand(
+        10,
+        make=["Torvane"] * 6 + ["Ystrix"] * 4,
+        gears=[4.0, 4.0, 4.0, 5.0, np.nan, np.nan, 3.0, 4.0, np.nan, np.nan],
+        fuel=["petrol", "petrol", None, None, None, None, "petrol", None, None, None],
+    )
+
+
+LINES = ("torvane |", "ystrix |")
+
+
+def usual_of(table: FeatureTable) -> dict[str, tuple[Any, ...]]:
+    return {u.name: u.values for u in learn_usual(table, LINES)}
+
+
+def test_a_clear_majority_stands_in(table: FeatureTable) -> None:
+    gears = usual_of(table)["gears"]
+    assert gears[0] == 4.0
+    assert np.isnan(gears[1])  # one against one
+
+
+def test_one_sale_is_no_majority(table: FeatureTable) -> None:
+    assert usual_of(table)["fuel"] == ("petrol", "")
+
+
+def test_only_what_is_typical_stands_in(market: Any) -> None:
+    lines = market.table.factors["line"].levels
+    policy = {a.name: a.when_silent for a in ATTRIBUTES}
+    found = learn_usual(market.table, lines)
+    assert found
+    for u in found:
+        assert policy[u.name] == "typical"
+        assert u.name not in ("make", "model", "generation", "variant")
+        assert len(u.values) == len(lines)
+
+
+def test_what_is_always_or_never_stated_needs_no_stand_in(by_hand: Make) -> None:
+    table = by_hand(4, make=["Torvane"] * 4, gears=[4.0] * 4)
+    assert usual_of(table) == {}
+
+
+def test_stand_ins_fill_gaps_alone(table: FeatureTable) -> None:
+    usual = learn_usual(table, LINES)
+    full = fill_usual(table, usual, table.factors["line"].codes)
+    np.testing.assert_array_equal(full.numbers["gears"], [4, 4, 4, 5, 4, 4, 3, 4, np.nan, np.nan])
+    assert full.factors["fuel"].text() == ["petrol"] * 7 + [""] * 3
+    assert np.isnan(table.numbers["gears"][4])
+
+
+def test_a_line_never_seen_has_no_stand_in(by_hand: Make) -> None:
+    usual = (UsualValues("gears", True, (4.0,)), UsualValues("fuel", False, ("petrol",)))
+    full = fill_usual(by_hand(1), usual, np.array([-1]))
+    assert np.isnan(full.numbers["gears"][0])
+    assert full.factors["fuel"].text() == [""]
+
+
+def test_without_stand_ins_the_table_is_the_same(table: FeatureTable) -> None:
+    assert fill_usual(table, (), table.factors["line"].codes) is table
