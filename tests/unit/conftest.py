@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+import pandas as pd
 import pytest
 
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
 from valuation.features.learn import FeatureSettings
 from valuation.features.table import SALE_FACTORS
-from valuation.records import Car, Value
+from valuation.records import Car, SalesBook, Value
 from valuation.schema import ATTRIBUTES
 from valuation.synthetic.market import SyntheticMarket, make_market
 from valuation.synthetic.settings import MarketSettings
@@ -33,6 +34,18 @@ def car_of_row(row: Mapping[Any, Any]) -> Car:
         chassis=row["chassis"] or "",
         sale={k: row[k] for k in SALE_FACTORS if row[k]},
     )
+
+
+def without_dates(book: SalesBook) -> SalesBook:
+    """Return the same sales as an undated list."""
+    days = pd.Series([pd.NaT] * len(book), dtype="datetime64[s]")
+    return SalesBook(book.table.assign(sale_date=days), book.currency, False)
+
+
+@pytest.fixture(scope="session")
+def undate() -> Callable[[SalesBook], SalesBook]:
+    """Return what takes the dates from a book of sales."""
+    return without_dates
 
 
 @pytest.fixture(scope="session")
