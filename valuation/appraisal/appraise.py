@@ -77,7 +77,7 @@ def _ranges(market: MarketModel, out: Outlook, levels: tuple[float, ...]) -> lis
 
 def _no_range(market: MarketModel, outside: list[str]) -> str:
     if outside:
-        return f"{'; '.join(outside)}. A range would pretend to know."
+        return f"{'. '.join(outside)}. A range would pretend to know."
     return (
         f"Only {market.calibration.n} past forecasts can be checked, too few for a range "
         "(20 are needed). Add dated sales."

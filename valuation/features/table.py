@@ -17,6 +17,7 @@ from valuation.schema import ATTRIBUTES
 __all__ = [
     "AGE_LIMIT",
     "LEVELLED",
+    "OWN_WORDS",
     "SALE_FACTORS",
     "Bag",
     "Factor",
@@ -77,6 +78,13 @@ class Factor:
     def take(self, rows: Any) -> Factor:
         """Return the chosen rows."""
         return Factor(self.codes[rows], self.levels)
+
+    def only(self, levels: frozenset[str]) -> Factor:
+        """Return the factor with words outside the given levels as not stated."""
+        if levels.issuperset(self.levels):
+            return self
+        keep = np.array([v in levels for v in self.levels] + [False])
+        return Factor(np.where(keep[self.codes], self.codes, -1), self.levels)
 
     def filled(self, words: Sequence[str]) -> Factor:
         """Return the factor with the given words where it is not stated, empty for none."""
@@ -168,6 +176,11 @@ class FeatureTable:
             {k: f.take(rows) for k, f in self.factors.items()},
             {k: b.take(rows) for k, b in self.bags.items()},
         )
+
+    def without(self, levels: Mapping[str, frozenset[str]]) -> FeatureTable:
+        """Return the same rows with words that are not among the given levels as not stated."""
+        fresh = {k: self.factors[k].only(v) for k, v in levels.items()}
+        return replace(self, factors={**self.factors, **fresh})
 
     def filled(
         self, numbers: Mapping[str, Floats], factors: Mapping[str, Sequence[str]]

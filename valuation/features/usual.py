@@ -1,4 +1,4 @@
-"""The usual value of a model line stands in where nobody expects a value to be stated.
+"""The usual value of a model line stands in for what is not stated and for words no sale has.
 
 This is the policy ``typical`` of the contract: an advert that says nothing of the number of gears
 means the gears such a car has.  A stand-in needs a clear majority of the sales of the line that do
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from valuation.features.table import FeatureTable
+from valuation.features.table import OWN_WORDS, FeatureTable
 from valuation.schema import ATTRIBUTES
 
 __all__ = ["UsualValues", "fill_usual", "learn_usual"]
@@ -40,11 +40,14 @@ class UsualValues:
         Whether the values are numbers.
     values : tuple
         For each model line a number (NaN for none) or a word (empty for none).
+    levels : tuple of str
+        Words that sales have; any other is unseen, and the usual word stands in for it.
     """
 
     name: str
     number: bool
     values: tuple[float, ...] | tuple[str, ...]
+    levels: tuple[str, ...] = ()
 
 
 def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues, ...]:
@@ -77,8 +80,9 @@ def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues,
             known = f.codes >= 0
             best = _majority(line[known], f.codes[known], len(lines), len(f.levels))
             values = tuple([*f.levels, ""][i] for i in best)
-        if known.any() and not known.all():
-            out.append(UsualValues(a.name, a.kind == "number", values))
+        if known.any():
+            levels = () if a.kind == "number" else table.factors[a.name].levels
+            out.append(UsualValues(a.name, a.kind == "number", values, levels))
     return tuple(out)
 
 
@@ -116,6 +120,9 @@ def fill_usual(
     if not usual:
         return table
     numbers = {u.name: np.append(u.values, np.nan)[line] for u in usual if u.number}
+    table = table.without(
+        {u.name: frozenset((*u.levels, OWN_WORDS)) for u in usual if not u.number}
+    )
     words = {
         u.name: np.array([*u.values, ""], dtype=object)[line].tolist()
         for u in usual

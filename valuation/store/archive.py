@@ -2,6 +2,8 @@
 
 A zip file whose entries are stored without compression: ``.npy`` arrays (never pickled) and JSON.
 ``manifest.json`` lists every entry with its size and SHA-256; ``seal`` is the hash of the manifest.
+The comment of the zip file, its last 64 bytes, is the SHA-256 of all bytes before it: the entries'
+hashes don't cover what lies between them.
 """
 
 from __future__ import annotations
@@ -20,10 +22,13 @@ from numpy.typing import NDArray
 from valuation.errors import ModelFileError
 from valuation.files import write_in_one_step
 
-__all__ = ["FORMAT", "read_archive", "write_archive"]
+__all__ = ["FORMAT", "damaged", "read_archive", "write_archive"]
 
 FORMAT = 1
 """Version of the archive; a newer one is refused."""
+
+_HASH = 64
+"""Length of a hash in hexadecimal digits."""
 
 _STAMP = (1980, 1, 1, 0, 0, 0)
 """Every entry bears the same date, so that the same model has the same bytes."""
@@ -77,7 +82,10 @@ def write_archive(
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as z:
         for name, body in {"manifest.json": manifest, "seal": seal, **entries}.items():
             z.writestr(zipfile.ZipInfo(name, _STAMP), body)
-    return write_in_one_step(path, buffer.getvalue(), what="model")
+        z.comment = bytes(_HASH)
+    content = buffer.getvalue()[:-_HASH]
+    content += hashlib.sha256(content).hexdigest().encode()
+    return write_in_one_step(path, content, what="model")
 
 
 def read_archive(path: Path) -> tuple[dict[str, NDArray[Any]], dict[str, Any], dict[str, Any]]:
@@ -100,8 +108,7 @@ def read_archive(path: Path) -> tuple[dict[str, NDArray[Any]], dict[str, Any], d
     """
     where = path.name
     try:
-        with zipfile.ZipFile(path) as z:
-            bodies = {name: z.read(name) for name in z.namelist()}
+        whole = _ends_with_its_hash(path)
     except FileNotFoundError as e:
         raise ModelFileError(
             str(path), "there is no such file", got="nothing", remedy="Fit a model first"
@@ -110,28 +117,48 @@ def read_archive(path: Path) -> tuple[dict[str, NDArray[Any]], dict[str, Any], d
         raise ModelFileError(
             str(path), "the model can't be read", got=e.strerror or str(e), remedy="Check the path"
         ) from e
+    try:
+        with zipfile.ZipFile(path) as z:
+            bodies = {name: z.read(name) for name in z.namelist()}
     except Exception as e:  # zipfile raises a dozen kinds for a damaged file
-        raise _damaged(where, "it is no model, or its end is missing") from e
+        raise damaged(where, "it is no model, or its end is missing") from e
     manifest = _manifest(where, bodies)
-    arrays, plain = {}, {}
+    if not whole:
+        raise damaged(where, "bytes outside its entries were changed or are missing")
+    arrays: dict[str, NDArray[Any]] = {}
+    plain: dict[str, Any] = {}
     for name in manifest["entries"]:
         stem, _, kind = name.rpartition(".")
-        if kind == "npy":
-            arrays[stem] = np.lib.format.read_array(io.BytesIO(bodies[name]), allow_pickle=False)
-        else:
-            plain[stem] = json.loads(bodies[name])
+        try:
+            if kind == "npy":
+                stream = io.BytesIO(bodies[name])
+                arrays[stem] = np.lib.format.read_array(stream, allow_pickle=False)
+            else:
+                plain[stem] = json.loads(bodies[name])
+        except ValueError as e:
+            raise damaged(where, f"{name} can't be read") from e
     return arrays, plain, manifest
+
+
+def _ends_with_its_hash(path: Path) -> bool:
+    left = path.stat().st_size - _HASH
+    digest = hashlib.sha256()
+    with path.open("rb") as stream:
+        while left > 0 and (part := stream.read(min(left, 1 << 20))):
+            digest.update(part)
+            left -= len(part)
+        return stream.read() == digest.hexdigest().encode()
 
 
 def _manifest(where: str, bodies: Mapping[str, bytes]) -> dict[str, Any]:
     raw = bodies.get("manifest.json")
     if raw is None:
-        raise _damaged(where, "it has no manifest")
+        raise damaged(where, "it has no manifest")
     try:
         manifest = json.loads(raw)
         version = int(manifest["format"])
     except (ValueError, KeyError, TypeError) as e:
-        raise _damaged(where, "its manifest can't be read") from e
+        raise damaged(where, "its manifest can't be read") from e
     if version > FORMAT:
         raise ModelFileError(
             where,
@@ -140,16 +167,34 @@ def _manifest(where: str, bodies: Mapping[str, bytes]) -> dict[str, Any]:
             remedy="Update the program, or fit the model again with this one",
         )
     if bodies.get("seal", b"").decode("ascii", "replace") != hashlib.sha256(raw).hexdigest():
-        raise _damaged(where, "its manifest was changed")
-    if set(bodies) != {"manifest.json", "seal", *manifest["entries"]}:
-        raise _damaged(where, "entries are missing or were added")
-    for name, listed in manifest["entries"].items():
-        if hashlib.sha256(bodies[name]).hexdigest() != listed["sha256"]:
-            raise _damaged(where, f"{name} was changed")
+        raise damaged(where, "its manifest was changed")
+    try:
+        hashes = {n: str(listed["sha256"]) for n, listed in dict(manifest["entries"]).items()}
+    except (ValueError, KeyError, TypeError) as e:  # sealed by someone, but not by write_archive
+        raise damaged(where, "its manifest can't be read") from e
+    if set(bodies) != {"manifest.json", "seal", *hashes}:
+        raise damaged(where, "entries are missing or were added")
+    for name, wanted in hashes.items():
+        if hashlib.sha256(bodies[name]).hexdigest() != wanted:
+            raise damaged(where, f"{name} was changed")
     return dict(manifest)
 
 
-def _damaged(where: str, what: str) -> ModelFileError:
+def damaged(where: str, what: str) -> ModelFileError:
+    """Return the error about a model that is not what was written.
+
+    Parameters
+    ----------
+    where : str
+        Name of the file.
+    what : str
+        What is wrong with it.
+
+    Returns
+    -------
+    ModelFileError
+        To be raised.
+    """
     return ModelFileError(
         where,
         "the model is damaged or was changed, and is not used",

@@ -21,7 +21,8 @@ from valuation.appraisal.typical import TypicalCars
 from valuation.models.arrow import Posterior
 from valuation.models.comparables import ComparableSales
 from valuation.models.ranges import Calibration
-from valuation.store.archive import read_archive, write_archive
+from valuation.schema import BY_NAME
+from valuation.store.archive import damaged, read_archive, write_archive
 from valuation.store.plain import (
     settings_from_plain,
     settings_to_plain,
@@ -188,6 +189,8 @@ def _frame_in(arrays: Arrays, plain: Mapping[str, Any]) -> pd.DataFrame:
             columns[name] = days if raw is None else raw.astype("datetime64[D]").astype(days.dtype)
         elif f"frame_{name}" in arrays:
             columns[name] = arrays[f"frame_{name}"]
+        elif name in BY_NAME and BY_NAME[name].kind == "number":
+            columns[name] = np.full(n, np.nan)
         else:
             cells = plain["text"].get(name) or [None] * n
             values = [tuple(v) if isinstance(v, list) else v for v in cells]
@@ -214,6 +217,13 @@ def load_model(path: str | Path) -> MarketModel:
         If the file is missing, damaged, changed, or from a newer version.
     """
     a, plain, manifest = read_archive(Path(path))
+    try:
+        return _market_in(a, plain, manifest)
+    except (LookupError, TypeError, ValueError) as e:  # whole, but not written by save_model
+        raise damaged(Path(path).name, "it holds something else than a market model") from e
+
+
+def _market_in(a: Arrays, plain: Mapping[str, Any], manifest: Mapping[str, Any]) -> MarketModel:
     m = plain["market"]
     settings = settings_from_plain(manifest["settings"])
     parts: Any = {n: a[f"sales_{n}"] for n in _SALES}

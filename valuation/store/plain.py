@@ -62,7 +62,12 @@ def spec_to_plain(spec: FeatureSpec) -> dict[str, Any]:
     terms = [{**_flat(t), "encoder": _encoder_to_plain(t.encoder)} for t in spec.terms]
     usual = [
         # JSON knows no NaN: a missing number is null.
-        {"name": u.name, "number": u.number, "values": [None if v != v else v for v in u.values]}
+        {
+            "name": u.name,
+            "number": u.number,
+            "values": [None if v != v else v for v in u.values],
+            "levels": list(u.levels),
+        }
         for u in spec.usual
     ]
     return {"terms": terms, "lines": list(spec.lines), "usual": usual}
@@ -83,7 +88,10 @@ def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
     )
     usual = tuple(
         UsualValues(
-            u["name"], u["number"], tuple(float("nan") if v is None else v for v in u["values"])
+            u["name"],
+            u["number"],
+            tuple(float("nan") if v is None else v for v in u["values"]),
+            tuple(u["levels"]),
         )
         for u in data["usual"]
     )
