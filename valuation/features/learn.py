@@ -351,7 +351,7 @@ def learn_spec(
         Frozen.
     """
     lines = _Learner(table, table, settings, assumptions).levels("line", least=1)
-    usual = learn_usual(table, lines)
+    usual = learn_usual(table, lines, assumptions.words)
     bare = FeatureSpec((), lines, usual)
     full = fill_usual(table, usual, bare.line_of(table))
     learner = _Learner(full, table, settings, assumptions)

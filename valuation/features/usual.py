@@ -7,14 +7,15 @@ state it; without one the value stays missing and the line's level speaks for it
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from valuation.features.table import OWN_WORDS, FeatureTable
-from valuation.schema import ATTRIBUTES
+from valuation.schema import ATTRIBUTES, Attribute
 
 __all__ = ["UsualValues", "fill_usual", "learn_usual"]
 
@@ -50,7 +51,11 @@ class UsualValues:
     levels: tuple[str, ...] = ()
 
 
-def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues, ...]:
+def learn_usual(
+    table: FeatureTable,
+    lines: Sequence[str],
+    assumed: Mapping[str, Collection[str]] = MappingProxyType({}),
+) -> tuple[UsualValues, ...]:
     """Learn the usual values of each model line.
 
     Parameters
@@ -59,6 +64,8 @@ def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues,
         Sales.
     lines : sequence of str
         Model lines in the order of their codes.
+    assumed : mapping of str to collection of str
+        Words with an assumed effect, by attribute: no sale need have them to count.
     """
     factor = table.factors["line"]
     at = {v: i for i, v in enumerate(lines)}
@@ -80,10 +87,20 @@ def learn_usual(table: FeatureTable, lines: Sequence[str]) -> tuple[UsualValues,
             known = f.codes >= 0
             best = _majority(line[known], f.codes[known], len(lines), len(f.levels))
             values = tuple([*f.levels, ""][i] for i in best)
+        # What all sales state may still be missing in the car to be valued, or be an unseen word.
         if known.any():
-            levels = () if a.kind == "number" else table.factors[a.name].levels
-            out.append(UsualValues(a.name, a.kind == "number", values, levels))
+            out.append(UsualValues(a.name, a.kind == "number", values, _known(a, table, assumed)))
     return tuple(out)
+
+
+def _known(
+    a: Attribute, table: FeatureTable, assumed: Mapping[str, Collection[str]]
+) -> tuple[str, ...]:
+    """Return the words that sales have, that are assumed, or that others are measured against."""
+    if a.kind == "number":
+        return ()
+    words = {*table.factors[a.name].levels, *assumed.get(a.name, ()), a.baseline}
+    return tuple(sorted(words - {""}))
 
 
 def _majority(
