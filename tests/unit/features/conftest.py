@@ -72,17 +72,21 @@ def make_small_market() -> Callable[..., SmallMarket]:
 def by_hand() -> Callable[..., FeatureTable]:
     """Return what makes a table from columns given by name; the rest is not stated."""
 
-    def make(n: int, *, words: Sequence[Sequence[str]] | None = None, **columns: Any) -> Any:
+    def make(
+        n: int,
+        *,
+        words: Sequence[Sequence[str]] | None = None,
+        gearbox: Sequence[Sequence[str]] | None = None,
+        **columns: Any,
+    ) -> FeatureTable:
         table = empty_table(n)
         for name, values in columns.items():
             table[name] = values
         table["sale_date"] = table["sale_date"].astype("datetime64[s]")
         book = SalesBook(table, "EUR", True, rows=n)
         none: list[tuple[str, ...]] = [()] * n
-        wording = none if words is None else words
-        return table_of_book(
-            book, {"wording": wording, "engine wording": none, "gearbox wording": none}
-        )
+        wording = {"wording": words or none, "gearbox wording": gearbox or none}
+        return table_of_book(book, {**wording, "engine wording": none})
 
     return make
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from valuation.features.table import (
     LEVELLED,
+    OWN_WORDS,
     SALE_FACTORS,
     Bag,
     Factor,
@@ -74,6 +75,12 @@ def test_a_factor_says_of_one_value_what_it_says_of_many(values: list[str | None
 def test_a_stand_in_is_taken_only_where_nothing_is_stated() -> None:
     found = Factor.of(["red", None, None, None]).filled(["blue", "red", "", "green"])
     assert found.text() == ["red", "red", "", "green"]
+
+
+def test_only_some_levels_of_a_factor() -> None:
+    factor = Factor.of(["red", "blue", None, "green"])
+    assert factor.only(frozenset({"red", "green"})).text() == ["red", "", "", "green"]
+    assert factor.only(frozenset({"red", "blue", "green", "pink"})) is factor
 
 
 # Bags
@@ -184,6 +191,19 @@ def test_another_day_changes_day_and_age_alone(market: Any) -> None:
     np.testing.assert_allclose(found.numbers["age"], expected, atol=0.01)
     assert found.factors is table.factors
     assert found.numbers["mileage"] is table.numbers["mileage"]
+
+
+def test_a_gearbox_in_words_of_no_known_kind_is_not_silent(by_hand: Make) -> None:
+    """Whoever describes the gearbox says something, even if no kind is recognised in it."""
+    shifts = [("four", "on", "the", "tree"), ("manual",), ()]
+    table = by_hand(3, transmission=[None, "manual", None], gearbox=shifts)
+    assert table.factors["transmission"].text() == [OWN_WORDS, "manual", ""]
+
+
+def test_words_outside_a_vocabulary_are_not_stated(market: Any) -> None:
+    found = market.table.without({"fuel": frozenset({"petrol"})})
+    assert set(found.factors["fuel"].text()) <= {"", "petrol"}
+    assert found.factors["colour"] is market.table.factors["colour"]
 
 
 def test_taking_rows_is_building_from_those_rows(market: Any) -> None:

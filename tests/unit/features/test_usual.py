@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from valuation.features.table import FeatureTable
+from valuation.features.table import OWN_WORDS, FeatureTable
 from valuation.features.usual import UsualValues, fill_usual, learn_usual
 from valuation.schema import ATTRIBUTES
 
@@ -54,9 +54,26 @@ def test_only_what_is_typical_stands_in(market: Any) -> None:
         assert len(u.values) == len(lines)
 
 
-def test_what_is_always_or_never_stated_needs_no_stand_in(by_hand: Make) -> None:
-    table = by_hand(4, make=["Torvane"] * 4, gears=[4.0] * 4)
-    assert usual_of(table) == {}
+def test_what_nobody_states_has_no_stand_in(by_hand: Make) -> None:
+    assert usual_of(by_hand(4, make=["Torvane"] * 4)) == {}
+
+
+def test_what_all_sales_state_may_be_missing_in_a_later_car(by_hand: Make) -> None:
+    sales = by_hand(4, make=["Torvane"] * 4, gears=[4.0] * 4, fuel=["petrol"] * 4)
+    usual = learn_usual(sales, LINES)
+    car = fill_usual(by_hand(1, make=["Torvane"]), usual, np.array([0]))
+    assert car.numbers["gears"].tolist() == [4.0]
+    assert car.factors["fuel"].text() == ["petrol"]
+
+
+def test_a_word_no_sale_has_gives_way_to_the_usual_one(by_hand: Make) -> None:
+    sales = by_hand(4, make=["Torvane"] * 4, fuel=["petrol"] * 3 + ["diesel"])
+    usual = learn_usual(sales, LINES)
+    cars = by_hand(3, make=["Torvane"] * 3, fuel=["peat", "diesel", OWN_WORDS])
+    full = fill_usual(cars, usual, np.array([0, 0, -1]))
+    assert full.factors["fuel"].text() == ["petrol", "diesel", OWN_WORDS]
+    alone = fill_usual(cars, usual, np.array([-1, -1, -1]))
+    assert alone.factors["fuel"].text() == ["", "diesel", OWN_WORDS]
 
 
 def test_stand_ins_fill_gaps_alone(table: FeatureTable) -> None:
