@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from sklearn.linear_model import GammaRegressor
 
+from valuation.models.threads import one_thread
+
 __all__ = ["DIFFICULTY", "Calibration", "PastErrors", "calibrate", "weighted_quantiles"]
 
 Floats = NDArray[np.float64]
@@ -218,7 +220,8 @@ def _regress(z: Floats, size: Floats, weights: Floats) -> tuple[Floats, float]:
     use = np.ones(len(sign), dtype=bool)
     model = GammaRegressor(alpha=0.02 + 2.0 / len(size), max_iter=1000)
     while True:
-        model.fit(z * use, size, sample_weight=weights)
+        with one_thread():
+            model.fit(z * use, size, sample_weight=weights)
         wrong = use & (sign * model.coef_ < 0)
         if not wrong.any():
             return np.where(use, model.coef_, 0.0), float(model.intercept_)
