@@ -320,3 +320,14 @@ def test_tied_effects_of_the_sale_make_one_line(by_hand: Make) -> None:
     assert term(found, "channel").attribute == "channel and basis"
     assert term(found, "basis").attribute == "channel and basis"
     assert term(found, "region").attribute == "region"
+
+
+def test_a_line_in_which_a_number_never_varies_has_no_slope(by_hand: Make) -> None:
+    gears = np.where(np.arange(30) < 10, 4.0, 3.0 + np.arange(30) % 3)
+    table = by_hand(
+        30, make=np.repeat(["Corbel", "Torvane", "Ystrix"], 10),
+        year=[1960.0 + i for i in range(30)], gears=gears,
+    )  # fmt: skip
+    cross = term(learn(table), "gears by model line").encoder
+    assert isinstance(cross, Crossed)
+    assert [cross.groups[p] for p in cross.pairs] == ["torvane |", "ystrix |"]
