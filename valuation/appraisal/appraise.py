@@ -18,7 +18,7 @@ from valuation.appraisal.strength import CAUTIONS, judge, outside_reasons
 from valuation.appraisal.unknowns import tilted
 from valuation.appraisal.wordings import car_cells, label_of
 from valuation.errors import CarFileError, SettingsError
-from valuation.features.table import SALE_FACTORS, FeatureTable, day_number
+from valuation.features.table import FeatureTable, day_number
 from valuation.models.threads import one_thread
 from valuation.records import Car
 from valuation.results import NoRange, PriceRange, Valuation
@@ -116,7 +116,7 @@ def appraise(market: MarketModel, car: Car, *, as_of: date | None = None) -> Val
 def _appraise(market: MarketModel, car: Car, as_of: date | None) -> Valuation:
     as_of = (as_of or market.as_of) if market.dated else None
     day = day_number(as_of) if as_of else float("nan")
-    sale = {k: car.sale.get(k) or market.usual[k] for k in SALE_FACTORS}
+    sale = market.sale_of(car.sale)
     # One table of two rows' worth of work: the car as it is sold, and the car in the usual sale.
     table = car_table(replace(car, sale=sale), day)
     fitted, spec = market.fitted, market.fitted.spec

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -17,7 +18,7 @@ from valuation.appraisal.typical import TypicalCars, typical_cars
 from valuation.appraisal.walk import past_errors
 from valuation.errors import SettingsError
 from valuation.features.assumptions import Assumptions, default_assumptions
-from valuation.features.table import SALE_FACTORS, day_number
+from valuation.features.table import SALE_FACTORS, day_number, key
 from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
 
@@ -74,6 +75,41 @@ class MarketModel:
             out[str(make)] = tuple(sorted({str(m) for m in part["model"].dropna()}))
         return out
 
+    @cached_property
+    def _usual_of(self) -> dict[str, dict[str, str]]:
+        """Usual sale of each channel."""
+        return {key(c): _usual(part) for c, part in self.frame.groupby("channel", sort=True)}
+
+    @cached_property
+    def _channel_of(self) -> dict[str, str]:
+        """Usual channel of each venue."""
+        channels = self.frame.groupby("venue", sort=True)["channel"]
+        return {key(v): key(c.mode().iloc[0]) for v, c in channels if c.notna().any()}
+
+    def sale_of(self, stated: Mapping[str, str]) -> dict[str, str]:
+        """Complete what is stated of a sale by what is usual for its channel.
+
+        Parameters
+        ----------
+        stated : mapping of str to str
+            Sale factors by name; what is absent or empty is completed.
+
+        Returns
+        -------
+        dict of str to str
+            Every sale factor.  A sale by a dealer gets no auction house, and a channel that no
+            sale has gets neither venue nor reserve.
+        """
+        given = {k: v for k, v in stated.items() if v}
+        usual = key(self.usual["channel"])
+        channel = key(given.get("channel", "")) or self._channel_of.get(
+            key(given.get("venue", "")), usual
+        )
+        base: Mapping[str, str] = self.usual
+        if channel != usual:
+            base = self._usual_of.get(channel, {**base, "venue": "", "reserve": ""})
+        return {k: given.get(k, base[k]) for k in SALE_FACTORS}
+
     def summary(self) -> str:
         """Return what the model rests on, as plain text."""
         f = self.fitted
@@ -94,12 +130,14 @@ def _basis_words(basis: str) -> str:
 
 
 def _usual(frame: pd.DataFrame) -> dict[str, str]:
-    """Return the most frequent level of each sale factor among the newer half of the sales."""
+    """Return the most frequent sale among the newer half of the sales, its channel first."""
     recent = frame.iloc[len(frame) // 2 :]
     sold = recent[recent["outcome"] == "sold"]
     recent = sold if len(sold) >= 10 else recent
-    out = {}
+    out: dict[str, str] = {}
     for name in SALE_FACTORS:
+        if name != "channel" and out["channel"]:  # no dealer sells in an auction house
+            recent = recent[recent["channel"] == out["channel"]]
         counts = recent[name].dropna().value_counts()
         best = sorted(counts.index[counts == counts.max()]) if len(counts) else []
         out[name] = str(best[0]) if best else ("unknown" if name in ("basis", "outcome") else "")
