@@ -76,6 +76,15 @@ def test_a_word_no_sale_has_gives_way_to_the_usual_one(by_hand: Make) -> None:
     assert alone.factors["fuel"].text() == ["", "diesel", OWN_WORDS]
 
 
+def test_words_that_count_without_a_sale_are_kept(by_hand: Make) -> None:
+    """The baseline has its effect (none) by definition, an assumed word its own."""
+    sales = by_hand(4, make=["Torvane"] * 4, mileage_status=["proven"] * 4)
+    usual = learn_usual(sales, LINES, {"mileage_status": {"exempt": None}})
+    cars = by_hand(3, make=["Torvane"] * 3, mileage_status=["stated", "exempt", "unknown"])
+    full = fill_usual(cars, usual, np.array([0, 0, 0]))
+    assert full.factors["mileage_status"].text() == ["stated", "exempt", "proven"]
+
+
 def test_stand_ins_fill_gaps_alone(table: FeatureTable) -> None:
     usual = learn_usual(table, LINES)
     full = fill_usual(table, usual, table.factors["line"].codes)

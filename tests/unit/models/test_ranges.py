@@ -138,6 +138,19 @@ def test_difficult_cars_get_wider_ranges_but_damped() -> None:
     assert 1.4 < middling / easy < 2.0
 
 
+@pytest.mark.parametrize("name", ["comparables", "distance", "age of evidence"])
+def test_worse_evidence_never_makes_an_error_look_smaller(name: str) -> None:
+    """In this record old, distant or thin evidence made the smaller errors: an accident."""
+    rng = np.random.default_rng(12)
+    at, worse = DIFFICULTY.index(name), -1.0 if name == "comparables" else 1.0
+    z = rng.normal(size=(300, K))
+    error = rng.normal(size=300) * np.exp(-0.8 * worse * z[:, at] + 0.5 * z[:, 4])
+    learned = calibrate(PastErrors(error, np.zeros(300), z, np.full(300, np.nan)), day=0.0)
+    good, bad, dear = learned.difficulty(np.eye(K)[[at, at, 4]] * [[-worse], [worse], [1.0]])
+    assert bad >= good
+    assert dear > 1.1 * good  # what may have either sign keeps the sign it has
+
+
 def test_a_car_beyond_all_cars_is_not_beyond_all_difficulty() -> None:
     learned = calibrate(errors(200), day=300.0)
     far, farther = learned.difficulty(np.full((2, K), 1.0) * [[50.0], [5000.0]])
