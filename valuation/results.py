@@ -59,8 +59,8 @@ class Contribution:
     Parameters
     ----------
     attribute : str
-        Name in the contract, or ``market``, ``sale``, ``wording``, ``closest sales``,
-        ``correction``.
+        Name in the contract, or ``market``, ``sale``, ``wording``, ``earlier sale``,
+        ``closest sales``, ``correction``, ``everything else``.
     label : str
         Name for people.
     value : str

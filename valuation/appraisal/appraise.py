@@ -221,28 +221,21 @@ def market_adjusted(market: MarketModel, rows: Ints, effects: Floats) -> Floats:
 
 
 def _last_lines(market: MarketModel, out: Outlook, n: int) -> list[Line]:
-    c = market.calibration
-    closest = Line(
-        "closest sales",
-        label_of("closest sales"),
-        "brought more than their attributes explain"
-        if out.deviation > 0
-        else "brought less than their attributes explain",
-        out.deviation,
-        0.0,
-        n,
-        1.0,
-    )
-    correction = Line(
-        "correction",
-        label_of("correction"),
-        "from forecasts of past sales",
-        out.correction,
-        0.0,
-        c.n,
-        1.0,
-    )
-    return [closest, correction]
+    around = out.deviation - out.own
+    more = "more" if around > 0 else "less"
+    lines = [
+        _plain("closest sales", f"brought {more} than their attributes explain", around, n),
+        _plain("correction", "from forecasts of past sales", out.correction, market.calibration.n),
+    ]
+    if out.own:
+        more = "more" if out.own > 0 else "less"
+        said = f"brought {more} than its attributes explain"
+        lines.insert(0, _plain("earlier sale", said, out.own, 1))
+    return lines
+
+
+def _plain(attribute: str, value: str, effect: float, n: int) -> Line:
+    return Line(attribute, label_of(attribute), value, effect, 0.0, n, 1.0)
 
 
 def _start_label(market: MarketModel, row: int, level: str, cells: dict[str, Any]) -> str:

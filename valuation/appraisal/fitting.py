@@ -136,6 +136,7 @@ class Fitted:
             effects = self.by_attribute(design.X)
             make = _recode(table, "make", self.codes)
             version = _recode(table, "version", self.codes)
+            chassis = _recode(table, "chassis", self.codes)
             day = table.numbers["day"]
             around = [
                 self.sales.around(
@@ -144,6 +145,7 @@ class Fitted:
                     make=int(make[i]),
                     version=int(version[i]),
                     day=float(day[i]),
+                    chassis=int(chassis[i]),
                     leave_out=leave_out,
                 )
                 for i in range(table.n)
@@ -298,6 +300,7 @@ def fit_market_data(
         factors["version"].codes,
         data.day,
         settings.comparables,
+        factors["chassis"].codes,
     )
     return Fitted(
         spec,

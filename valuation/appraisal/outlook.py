@@ -25,17 +25,20 @@ class Outlook:
     fitted : float
         Fitted log price.
     deviation : float
-        Local deviation that is used.
+        Local deviation that is used, with what earlier sales of the very car say.
     correction : float
         What calibration adds to the centre.
     offsets : ndarray
         Quantiles of the error around ``fitted + deviation``; empty if there are none.
+    own : float
+        The part of the deviation that rests on earlier sales of the very car.
     """
 
     fitted: float
     deviation: float
     correction: float
     offsets: Floats
+    own: float = 0.0
 
     @property
     def central(self) -> float:
@@ -85,12 +88,13 @@ def outlook(
     """
     c = calibration
     price = float(forecast.effects[row].sum())
-    deviation = c.share * forecast.around[row].deviation
+    around = forecast.around[row]
+    deviation = around.own + (1.0 - around.own_share) * c.share * around.deviation
     if not len(c.quantiles):
-        return Outlook(price, deviation, 0.0, np.zeros(0))
+        return Outlook(price, deviation, 0.0, np.zeros(0), around.own)
     difficulty = float(c.difficulty(forecast.difficulty[row])[0])
     offsets = c.offsets(difficulty, extra=extra + level_variance(fitted, day))
-    return Outlook(price, deviation, c.centre * difficulty, offsets)
+    return Outlook(price, deviation, c.centre * difficulty, offsets, around.own)
 
 
 def outlooks(

@@ -17,6 +17,7 @@ EXTRA_LABELS = {
     "model": "Model line",
     "wording": "Words of the advert",
     "specification": "Engine, fuel and gearbox together",
+    "earlier sale": "This car's earlier sale",
     "closest sales": "Closest sales",
     "correction": "Forecast correction",
     "everything else": "Everything else",

@@ -2,7 +2,8 @@
 
 This is the policy ``typical`` of the contract: an advert that says nothing of the number of gears
 means the gears such a car has.  A stand-in needs a clear majority of the sales of the line that do
-state it; without one the value stays missing and the line's level speaks for it.
+state it; without one the value stays missing and the line's level speaks for it.  A car of no known
+line has no such level: the middle value or most frequent word of its make stands in.
 """
 
 from __future__ import annotations
@@ -43,12 +44,21 @@ class UsualValues:
         For each model line a number (NaN for none) or a word (empty for none).
     levels : tuple of str
         Words that sales have; any other is unseen, and the usual word stands in for it.
+    by_make : tuple of (str, float or str)
+        For a car of no known line: the median or the most frequent word of each make, and of all
+        sales under the empty name.
     """
 
     name: str
     number: bool
     values: tuple[float, ...] | tuple[str, ...]
     levels: tuple[str, ...] = ()
+    by_make: tuple[tuple[str, float | str], ...] = ()
+
+    def of_unknown(self, make: str) -> float | str:
+        """Return what stands in for a car of no known line: its make's, else that of all sales."""
+        found = dict(self.by_make)
+        return found.get(make, found.get("", np.nan if self.number else ""))
 
 
 def learn_usual(
@@ -89,7 +99,27 @@ def learn_usual(
             values = tuple([*f.levels, ""][i] for i in best)
         # What all sales state may still be missing in the car to be valued, or be an unseen word.
         if known.any():
-            out.append(UsualValues(a.name, a.kind == "number", values, _known(a, table, assumed)))
+            words = _known(a, table, assumed)
+            of_make = _by_make(a, table, known)
+            out.append(UsualValues(a.name, a.kind == "number", values, words, of_make))
+    return tuple(out)
+
+
+def _by_make(
+    a: Attribute, table: FeatureTable, known: NDArray[np.bool_]
+) -> tuple[tuple[str, float | str], ...]:
+    """Return the stand-in of each make and, under the empty name, of all sales."""
+    make = table.factors["make"]
+    groups = [("", known), *((v, known & (make.codes == i)) for i, v in enumerate(make.levels))]
+    out: list[tuple[str, float | str]] = []
+    for name, rows in groups:
+        if not rows.any():
+            continue
+        if a.kind == "number":
+            out.append((name, float(np.median(table.numbers[a.name][rows]))))
+        else:
+            f = table.factors[a.name]
+            out.append((name, f.levels[int(np.argmax(np.bincount(f.codes[rows])))]))
     return tuple(out)
 
 
@@ -137,6 +167,8 @@ def fill_usual(
     if not usual:
         return table
     numbers = {u.name: np.append(u.values, np.nan)[line] for u in usual if u.number}
+    new = np.flatnonzero(line < 0).tolist()
+    make = table.factors["make"].text() if new else []
     table = table.without(
         {u.name: frozenset((*u.levels, OWN_WORDS)) for u in usual if not u.number}
     )
@@ -145,4 +177,12 @@ def fill_usual(
         for u in usual
         if not u.number
     }
+    for u in usual:
+        for i in new:
+            # Such a car starts from its make: what nobody tells of it must not lead away from it.
+            stand_in = u.of_unknown(make[i])
+            if isinstance(stand_in, str):
+                words[u.name][i] = stand_in
+            else:
+                numbers[u.name][i] = stand_in
     return table.filled(numbers, words)

@@ -9,7 +9,7 @@ attributes is a shrunken kernel mean of their in-sample residuals, the dual form
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,6 +51,8 @@ class ComparableSettings:
         Gross adjustment of a year of difference between the sales' dates.
     unlike : float
         Gross adjustment of another version (another set of title words).
+    own_ballast : float
+        How many earlier sales of the very car it takes to be half believed.
     """
 
     bandwidth: float = 0.15
@@ -59,6 +61,7 @@ class ComparableSettings:
     pool: int = 400
     per_year: float = 0.03
     unlike: float = 0.03
+    own_ballast: float = 0.4
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,10 @@ class Neighbourhood:
         Weighted spread of their leave-one-out residuals.
     nearest : float
         Mean gross adjustment of the five nearest.
+    own : float
+        What earlier sales of the very car brought beyond its attributes, log units, shrunk.
+    own_share : float
+        How far they are believed, 0 without any, below 1.
     """
 
     rows: Ints
@@ -91,6 +98,8 @@ class Neighbourhood:
     size: float
     spread: float
     nearest: float
+    own: float = 0.0
+    own_share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -111,6 +120,8 @@ class ComparableSales:
         Sale day, NaN in an undated list.
     settings : ComparableSettings
         How they are weighed.
+    chassis : ndarray of int, shape (n,), optional
+        Code of each chassis, -1 for not known; empty where none is known.
     """
 
     effects: NDArray[np.float32]
@@ -122,6 +133,7 @@ class ComparableSales:
     version: Ints
     day: Floats
     settings: ComparableSettings = ComparableSettings()
+    chassis: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
     def __post_init__(self) -> None:
         for name in ("line", "make"):
@@ -152,6 +164,7 @@ class ComparableSales:
         make: int,
         version: int,
         day: float,
+        chassis: int = -1,
         leave_out: Ints | None = None,
     ) -> Neighbourhood:
         """Find the sales around one car.
@@ -164,6 +177,8 @@ class ComparableSales:
             Codes of the car, -1 for one never seen.
         day : float
             Day of the valuation.
+        chassis : int
+            Code of the car's chassis, -1 if it is in no sale.
         leave_out : ndarray of int, optional
             Positions of sales that may not be used.
 
@@ -194,4 +209,26 @@ class ComparableSales:
             spread = float(np.sqrt(weight @ (honest - centre) ** 2 / size))
         net = step[order].sum(1, dtype=np.float64)
         near = float(gross[:5].mean()) if len(gross) else np.inf
-        return Neighbourhood(rows, gross, net, weight, deviation, size, spread, near)
+        own, own_share = self._own(chassis, day, leave_out)
+        return Neighbourhood(
+            rows, gross, net, weight, deviation, size, spread, near, own, own_share
+        )
+
+    def _own(self, chassis: int, day: float, leave_out: Ints | None) -> tuple[float, float]:
+        """Return what earlier sales of the very car say, and how far they are believed.
+
+        The best comparable there is: it differs by nothing but time and what was done since.
+        """
+        if chassis < 0 or not len(self.chassis):
+            return 0.0, 0.0
+        rows = np.flatnonzero(self.chassis == chassis)
+        if leave_out is not None:
+            rows = rows[~np.isin(rows, leave_out)]
+        age = np.nan_to_num(day - self.day[rows], nan=0.0)
+        # A sale with a wild price is trusted as little here as in the fit.
+        weight = np.exp2(-np.maximum(age, 0.0) / (2 * self.settings.half_life)) * self.trust[rows]
+        total = float(weight.sum())
+        share = total / (total + self.settings.own_ballast)
+        return (
+            (share * float(weight @ self.residuals[rows]) / total, share) if total else (0.0, 0.0)
+        )

@@ -10,7 +10,7 @@ from valuation.results import Contribution, Valuation
 
 __all__ = ["REMAINDERS", "Step", "chart_steps", "in_order", "without_effect"]
 
-REMAINDERS = ("everything else", "closest sales", "correction")
+REMAINDERS = ("everything else", "earlier sale", "closest sales", "correction")
 """Lines that no attribute of the car is behind; they come last."""
 
 

@@ -35,7 +35,7 @@ __all__ = ["load_model", "save_model"]
 Arrays = dict[str, NDArray[Any]]
 
 _PACKAGES = ("numpy", "scipy", "pandas", "scikit-learn")
-_SALES = ("effects", "residuals", "honest", "trust", "line", "make", "version", "day")
+_SALES = ("effects", "residuals", "honest", "trust", "line", "make", "version", "day", "chassis")
 _CALIBRATION = ("quantiles", "coef", "mean", "spread")
 _TYPICAL = ("counts", "low", "high", "used")
 

@@ -67,6 +67,7 @@ def spec_to_plain(spec: FeatureSpec) -> dict[str, Any]:
             "number": u.number,
             "values": [None if v != v else v for v in u.values],
             "levels": list(u.levels),
+            "by_make": [list(pair) for pair in u.by_make],
         }
         for u in spec.usual
     ]
@@ -92,6 +93,7 @@ def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
             u["number"],
             tuple(float("nan") if v is None else v for v in u["values"]),
             tuple(u["levels"]),
+            tuple((make, value) for make, value in u["by_make"]),
         )
         for u in data["usual"]
     )

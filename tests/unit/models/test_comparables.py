@@ -220,3 +220,32 @@ def test_moving_closer_to_a_sale_raises_its_weight() -> None:
         found = around(book, (start + t * (sale - start)).tolist())
         weights.append(float(found.weight[found.rows == 4][0]))
     assert weights == sorted(weights)
+
+
+def test_an_earlier_sale_of_the_very_car_speaks_for_itself() -> None:
+    book = sales(
+        [[0.0], [0.0], [0.0]],
+        chassis=np.array([7, -1, 7], dtype=np.intp),
+        residuals=np.array([0.2, -0.5, 0.2]),
+    )
+    found = around(book, [0.0], chassis=7)
+    assert found.own_share == pytest.approx(2 / (2 + PLAIN.own_ballast))
+    assert found.own == pytest.approx(0.2 * found.own_share)
+
+
+@pytest.mark.parametrize("chassis", [-1, 8])
+def test_without_an_earlier_sale_nothing_is_added(chassis: int) -> None:
+    book = sales([[0.0]], chassis=np.array([7], dtype=np.intp), residuals=np.array([0.2]))
+    found = around(book, [0.0], chassis=chassis)
+    assert (found.own, found.own_share) == (0.0, 0.0)
+
+
+def test_an_older_or_distrusted_earlier_sale_counts_less() -> None:
+    one = {"chassis": np.array([7], dtype=np.intp), "residuals": np.array([0.2])}
+    near = around(sales([[0.0]], **one), [0.0], chassis=7)
+    old = around(sales([[0.0]], day=np.array([-3000.0]), **one), [0.0], chassis=7)
+    odd = around(sales([[0.0]], trust=np.array([0.1]), **one), [0.0], chassis=7)
+    assert 0 < old.own < near.own
+    assert 0 < odd.own < near.own
+    left = around(sales([[0.0]], **one), [0.0], chassis=7, leave_out=np.array([0]))
+    assert left.own == 0.0
