@@ -72,8 +72,27 @@ def test_a_word_no_sale_has_gives_way_to_the_usual_one(by_hand: Make) -> None:
     cars = by_hand(3, make=["Torvane"] * 3, fuel=["peat", "diesel", OWN_WORDS])
     full = fill_usual(cars, usual, np.array([0, 0, -1]))
     assert full.factors["fuel"].text() == ["petrol", "diesel", OWN_WORDS]
-    alone = fill_usual(cars, usual, np.array([-1, -1, -1]))
-    assert alone.factors["fuel"].text() == ["", "diesel", OWN_WORDS]
+
+
+def test_a_car_of_no_known_line_starts_from_its_make(by_hand: Make) -> None:
+    sales = by_hand(
+        8,
+        make=["Torvane"] * 5 + ["Ystrix"] * 3,
+        gears=[3.0, 4.0, 4.0, 5.0, 5.0, 6.0, 6.0, np.nan],
+        fuel=["petrol", "petrol", "diesel", None, None, "diesel", "diesel", "diesel"],
+    )
+    usual = learn_usual(sales, LINES)
+    cars = by_hand(3, make=["Torvane", "Ystrix", "Corbel"], model=["New"] * 3)
+    full = fill_usual(cars, usual, np.array([-1, -1, -1]))
+    # The middle number and the most frequent word of the make; of all sales for a new make.
+    assert full.numbers["gears"].tolist() == [4.0, 6.0, 5.0]
+    assert full.factors["fuel"].text() == ["petrol", "diesel", "diesel"]
+
+
+def test_a_line_that_is_divided_does_not_lean_on_its_make(by_hand: Make) -> None:
+    sales = by_hand(5, make=["Torvane"] * 2 + ["Ystrix"] * 3, gears=[3.0, 4.0, 4.0, 4.0, 4.0])
+    car = fill_usual(by_hand(1, make=["Torvane"]), learn_usual(sales, LINES), np.array([0]))
+    assert np.isnan(car.numbers["gears"][0])
 
 
 def test_words_that_count_without_a_sale_are_kept(by_hand: Make) -> None:
@@ -98,6 +117,15 @@ def test_a_line_never_seen_has_no_stand_in(by_hand: Make) -> None:
     full = fill_usual(by_hand(1), usual, np.array([-1]))
     assert np.isnan(full.numbers["gears"][0])
     assert full.factors["fuel"].text() == [""]
+
+
+def test_a_line_never_seen_takes_after_its_make(table: FeatureTable, by_hand: Make) -> None:
+    usual = learn_usual(table, LINES)
+    cars = by_hand(4, make=["Torvane", "Ystrix", "Nobody's", "Torvane"], gears=[np.nan] * 3 + [6.0])
+    full = fill_usual(cars, usual, np.array([-1] * 4))
+    # Median of 4, 4, 4, 5; of 3, 4; of all six; and what is stated stays.
+    assert full.numbers["gears"].tolist() == [4.0, 3.5, 4.0, 6.0]
+    assert full.factors["fuel"].text() == ["petrol"] * 4
 
 
 def test_without_stand_ins_the_table_is_the_same(table: FeatureTable) -> None:

@@ -249,3 +249,18 @@ def test_an_older_or_distrusted_earlier_sale_counts_less() -> None:
     assert 0 < odd.own < near.own
     left = around(sales([[0.0]], **one), [0.0], chassis=7, leave_out=np.array([0]))
     assert left.own == 0.0
+
+
+def test_an_earlier_sale_of_the_car_fades_half_as_fast_as_others() -> None:
+    """What is its own stays its own: after two half-lives it still counts half."""
+    one = {"chassis": np.array([7], dtype=np.intp), "residuals": np.array([0.2])}
+    old = around(sales([[0.0]], day=np.array([1000.0 - 2 * 730.0]), **one), [0.0], chassis=7)
+    assert old.own_share == pytest.approx(0.5 / (0.5 + PLAIN.own_ballast))
+    undated = sales([[0.0]], day=np.array([np.nan]), **one)
+    found = around(undated, [0.0], chassis=7, day=float("nan"))
+    assert found.own_share == pytest.approx(1 / (1 + PLAIN.own_ballast))
+
+
+def test_where_no_chassis_is_known_no_sale_is_the_cars_own() -> None:
+    found = around(sales([[0.0]], residuals=np.array([0.2])), [0.0], chassis=0)
+    assert (found.own, found.own_share) == (0.0, 0.0)
