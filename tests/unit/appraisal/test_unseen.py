@@ -71,9 +71,24 @@ def test_an_unseen_level_is_said(
 
 @pytest.mark.parametrize("name", ["colour", "body", "engine_layout", "interior_colour"])
 def test_an_unseen_level_moves_nothing(small_market: MarketModel, name: str) -> None:
+    unsaid = appraise(small_market, Car(GT))
+    odd = appraise(small_market, Car({**GT, name: "never heard of"}))
+    assert odd.central == unsaid.central
     day = small_market.fitted.last_day
     two = [Car({**GT, name: word}) for word in ("never heard of", "nor of this")]
     assert contrast(small_market.fitted, *two, day=day).effect == 0.0
+
+
+@pytest.mark.parametrize("make", ["Tarquelle", "Vessamir", "Ystrix", "Pellandro", "Gorlimar"])
+def test_what_a_make_always_has_does_not_lead_away_from_it(
+    small_market: MarketModel, make: str
+) -> None:
+    # These makes have one model line each here, so engine and layout are one with the make.
+    year = float(small_market.frame.loc[small_market.frame["make"] == make, "year"].median())
+    valuation = appraise(small_market, Car({"make": make, "model": "Never Seen", "year": year}))
+    moved = [c for c in valuation.contributions if c.attribute in ("engine_layout", "engine_size")]
+    assert sum(abs(c.exact) for c in moved) < 0.1 * valuation.start
+    assert 0.4 < valuation.central / valuation.start < 1.2
 
 
 def test_the_age_of_the_evidence_is_said(small_market: MarketModel) -> None:
