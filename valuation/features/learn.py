@@ -60,7 +60,7 @@ class FeatureSettings:
     line_knots: int = 4
     min_level: int = 2
     min_pair: int = 2
-    min_word: int = 4
+    min_word: int = 2
     max_words: int = 500
     level_days: float = 14.0
     segment_days: float = 91.0
