@@ -112,7 +112,11 @@ def judge(
     sales = typical.seen(row).n
     warnings = [f"{r}." for r in outside]
     if level == "make":
-        warnings.append("No sale of this model is in the evidence: its make speaks for it.")
+        warnings.append(
+            "No sale of this model is in the evidence: its make speaks for it."
+            if table.factors["model"].codes[0] >= 0
+            else "The model is not named: the make speaks for it."
+        )
     warnings += [f"{t}." for t in _unseen(spec, table)]
     warnings += _gap(day, last_day)
     warnings += _assumed(lines)

@@ -179,6 +179,10 @@ class _Learner:
             # A direction of which the trade is certain is held line by line, so no era bends it.
             if a.name != "year" and not a.direction:
                 yield from self.cross_terms(f"{a.name} by era", a.name, straight, "era")
+            if a.name == "mileage":  # it matters as far as it can be believed
+                believed = self.crossed(straight, "mileage_status", least=self.settings.min_pair)
+                if believed is not None:
+                    yield Term("mileage by its status", a.name, believed)
             yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
             yield from self.line_terms(f"{a.name} by model line", a.name, straight)
             few = curve_of(straight, x, self.settings.line_knots) if a.curve else None

@@ -132,3 +132,9 @@ def test_the_cautions_go_with_every_valuation(small_market: MarketModel) -> None
         "Odometer, title and number-stamping law differs by place: check locally, and never "
         "restamp or alter a number.",
     )
+
+
+def test_a_car_whose_model_is_not_named_is_told_so(small_market: MarketModel) -> None:
+    warnings = appraise(small_market, Car({"year": 1967.0, "make": GT["make"]})).evidence.warnings
+    assert "The model is not named: the make speaks for it." in warnings
+    assert "No sale of this model is in the evidence: its make speaks for it." not in warnings
