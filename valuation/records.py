@@ -138,6 +138,8 @@ class Car:
         Day on which the car was seen.
     engine_text, transmission_text : str
         Words about engine and gearbox, as written.
+    statements : mapping of str to str
+        For attributes that were read from a text, the text that states them.
     """
 
     values: Mapping[str, Value]
@@ -153,6 +155,7 @@ class Car:
     seen_on: date | None = None
     engine_text: str = ""
     transmission_text: str = ""
+    statements: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         unknown = [n for n in self.values if n not in BY_NAME]
@@ -160,6 +163,7 @@ class Car:
             raise ValueError(f"Car: no such attribute (got: {', '.join(sorted(unknown))})")
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
         object.__setattr__(self, "sale", MappingProxyType(dict(self.sale)))
+        object.__setattr__(self, "statements", MappingProxyType(dict(self.statements)))
 
     @property
     def name(self) -> str:

@@ -144,7 +144,7 @@ def _appraise(market: MarketModel, car: Car, as_of: date | None) -> Valuation:
     around = forecast.around[0]
     speaking = int((around.weight > 0.01 * around.weight.sum()).sum())
     lines += _last_lines(market, out, speaking)
-    p0, p1, made = contributions(start, lines, {})
+    p0, p1, made = contributions(start, lines, _statements(car))
     outside = outside_reasons(market.typical, row, level, table)
     adjusted = market_adjusted(market, around.rows, forecast.effects[0])
     shown = choose(around, adjusted, out.central)
@@ -218,6 +218,17 @@ def market_adjusted(market: MarketModel, rows: Ints, effects: Floats) -> Floats:
     theirs = market.fitted.sales.effects[rows].astype(np.float64).sum(1)
     price = np.log(market.frame["price"].to_numpy(dtype=np.float64)[rows])
     return np.asarray(price + effects.sum() - theirs)
+
+
+def _statements(car: Car) -> dict[str, str]:
+    """Return the words that led to each line, by the name of the line."""
+    out = dict(car.statements)
+    named = [out[n] for n in ("model", "make") if n in out]
+    if named:
+        out["model"] = named[0]
+    if car.title:
+        out["wording"] = f"title: {car.title}"
+    return out
 
 
 def _last_lines(market: MarketModel, out: Outlook, n: int) -> list[Line]:

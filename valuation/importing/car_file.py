@@ -29,7 +29,17 @@ __all__ = ["SALE_KEYS", "car_from_values", "complete_car", "read_car", "write_ca
 SALE_KEYS = ("channel", "venue", "region", "basis", "outcome", "reserve")
 """What can be said of the sale a car is valued for."""
 
-_TEXTS = ("title", "description", "chassis", "label")
+_TEXTS = ("title", "description", "engine_text", "transmission_text", "chassis", "label")
+
+_TELLS: dict[str, frozenset[str]] = {
+    "title": frozenset(BY_NAME),
+    # A description speaks of many things: it must not name the car.
+    "description": frozenset(BY_NAME) - {"make", "model", "year"},
+    "engine_text": frozenset({"engine_size", "engine_layout", "aspiration"}),
+    "transmission_text": frozenset({"transmission", "gears"}),
+}
+"""What each text of a car file may tell, in the order in which they are asked."""
+
 _ALSO = ("asking", "seen_on", "sale")
 
 
@@ -87,21 +97,22 @@ def _text(values: Mapping[str, Any], key: str, faults: list[Wrong]) -> str:
 
 
 def _complete(
-    found: dict[str, Value], named: Collection[str], title: str, description: str, makes: Makes
-) -> list[str]:
-    """Fill what the file is silent about from title and description; return remarks."""
-    notes = []
-    for text, what in ((title, "title"), (description, "description")):
+    found: dict[str, Value], named: Collection[str], texts: Mapping[str, str], makes: Makes
+) -> tuple[list[str], dict[str, str]]:
+    """Fill what the file is silent about from its texts; return remarks and statements."""
+    notes, statements = [], {}
+    for what, tells in _TELLS.items():
+        text = texts[what]
         read = _told_by(text, str(found.get("make", "")), makes) if text else {}
-        # A description speaks of many things: it must not name the car.
-        skipped = {"make", "model", "year"} if what == "description" else set()
         for name, value in read.items():
-            if value is None or name in named or name in skipped or name in found:
+            if value is None or name in named or name not in tells or name in found:
                 continue
             shown = f"{value:g}" if isinstance(value, float) else value
-            notes.append(f"{BY_NAME[name].label} is read from the {what}: {shown}.")
+            where = what.replace("_", " ")
+            notes.append(f"{BY_NAME[name].label} is read from the {where}: {shown}.")
+            statements[name] = f"{where}: {text}"
             found[name] = value
-    return notes
+    return notes, statements
 
 
 def _told_by(text: str, make: str, makes: Makes) -> dict[str, Value | None]:
@@ -143,7 +154,8 @@ def car_from_values(
     Parameters
     ----------
     values : mapping
-        Attributes of the contract by name; ``title``, ``description``, ``chassis``, ``label``,
+        Attributes of the contract by name; ``title``, ``description``, ``engine_text``,
+        ``transmission_text``, ``chassis``, ``label``,
         ``asking``, ``seen_on``; ``sale`` with the sale it is valued for.  A value may be
         ``"not looked at"`` or ``"cannot be told"``, and may carry its unit ("48,200 km").
     known_makes : mapping of str to tuple of str, optional
@@ -188,13 +200,14 @@ def car_from_values(
     _raise(faults, where)
     named = frozenset(not_looked | not_told | stated.keys())
     makes = makes_from(known_makes or {})
-    notes += _complete(stated, named, texts["title"], texts["description"], makes)
+    said, statements = _complete(stated, named, texts, makes)
     return Car(
         values=stated,
         not_looked_at=frozenset(not_looked),
         cannot_be_told=frozenset(not_told),
         sale=sale,
-        notes=tuple(notes),
+        notes=(*notes, *said),
+        statements=statements,
         asking=asking,
         seen_on=seen_on,
         **texts,
@@ -219,8 +232,16 @@ def complete_car(car: Car, known_makes: Mapping[str, tuple[str, ...]]) -> Car:
     stated = dict(car.values)
     named = {*stated, *car.not_looked_at, *car.cannot_be_told}
     makes = makes_from(known_makes)
-    notes = _complete(stated, named, car.title, car.description, makes)
-    return replace(car, values=stated, notes=(*car.notes, *notes)) if notes else car
+    texts = {what: str(getattr(car, what)) for what in _TELLS}
+    notes, statements = _complete(stated, named, texts, makes)
+    if not notes:
+        return car
+    return replace(
+        car,
+        values=stated,
+        notes=(*car.notes, *notes),
+        statements={**car.statements, **statements},
+    )
 
 
 def read_car(path: str | Path, *, known_makes: Mapping[str, tuple[str, ...]] | None = None) -> Car:

@@ -18,7 +18,7 @@ from valuation.appraisal.contrast import contrast
 from valuation.appraisal.lines import Line, contributions
 from valuation.appraisal.market import MarketModel
 from valuation.features.table import day_number
-from valuation.importing.car_file import read_car
+from valuation.importing.car_file import car_from_values, read_car
 from valuation.records import Car, Value
 from valuation.results import Valuation
 from valuation.schema import ATTRIBUTES
@@ -199,3 +199,11 @@ def test_a_contrast_turns_round_and_knows_nothing_of_itself(
     assert high - low == pytest.approx(2 * 1.6448536 * there.sd)
     same = contrast(small_market.fitted, car, car, day=day)
     assert (same.effect, same.sd) == (0.0, 0.0)
+
+
+def test_a_line_names_the_words_it_rests_on(small_market: MarketModel) -> None:
+    car = car_from_values({"title": "1967 Torvane GT Convertible"}, known_makes=small_market.makes)
+    lines = {c.attribute: c.statement for c in appraise(small_market, car).contributions}
+    assert lines["body"] == "title: 1967 Torvane GT Convertible"
+    assert lines["year"] == "title: 1967 Torvane GT Convertible"
+    assert lines["closest sales"] == ""
