@@ -180,7 +180,7 @@ def _words(
     for word in sorted(groups, key=lambda w: (not w, w)):
         chosen = np.array(sorted(groups[word]), dtype=np.intp)
         value = _bare(word) if word else "words usual for this model, absent here"
-        sales = int(typical.used[chosen].max()) if word else 0
+        sales = int(typical.used[chosen].max())
         out.append(_line(fitted, "wording", value, chosen, step, prior_all, columns, line, sales))
     return _join_same(out)
 
