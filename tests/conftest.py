@@ -124,7 +124,7 @@ def build(**changes: object) -> Valuation:
             "The seller's claims have not been checked by anyone.",
         ),
     )
-    return replace(valuation, **changes)  # type: ignore[arg-type]
+    return replace(valuation, **changes)
 
 
 @pytest.fixture

@@ -49,7 +49,7 @@ def matrix(data: MarketData) -> np.ndarray:
 def cars(frame: object, count: int) -> list[Car]:
     """Return sales of the market as cars to be priced."""
     out = []
-    for _, row in frame.sample(count, random_state=0).iterrows():  # type: ignore[attr-defined]
+    for _, row in frame.sample(count, random_state=0).iterrows():
         stated = {a.name: row[a.name] for a in ATTRIBUTES}
         kept = {k: v for k, v in stated.items() if v is not None and v == v}
         out.append(Car(kept, title=row["title"] or ""))

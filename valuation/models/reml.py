@@ -9,6 +9,7 @@ expectation (Dempster, Laird and Rubin 1977).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,7 +131,7 @@ class _State:
 
 def fit_penalised(
     system: ArrowSystem,
-    X: object,
+    X: Any,
     y: Floats,
     layout: Layout,
     recipe: Recipe,
@@ -168,7 +169,7 @@ def fit_penalised(
         If the free columns are not of full rank.
     """
     state = _State(layout, y, freq, recipe)
-    n, offset = float(freq.sum()), np.asarray(X @ layout.mean)  # type: ignore[operator]
+    n, offset = float(freq.sum()), np.asarray(X @ layout.mean)
     c, loc = layout.common, layout.local
     target, extra = y.copy(), np.zeros(len(y))
     weights = freq.copy()
@@ -183,7 +184,7 @@ def fit_penalised(
         coef[c], coef[loc] = factors.common, factors.local
         if factors.border_inverse.size:
             diag[c], diag[loc] = factors.diag_common, factors.diag_local
-        fitted = np.asarray(X @ coef) + offset  # type: ignore[operator]
+        fitted = np.asarray(X @ coef) + offset
         residual = target - fitted
         moved = state.update(layout, coef, diag, keep=recipe.keep_penalties)
         spare = max(n - float(state.edf.sum()), 0.05 * n)

@@ -6,6 +6,7 @@ import html
 import io
 import re
 import warnings
+from collections.abc import Callable
 from typing import Any
 
 import matplotlib as mpl
@@ -15,7 +16,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from valuation.report.palette import FAINT, INK, QUIET
 
-__all__ = ["blank_axes", "money_axis", "to_svg", "write_text"]
+__all__ = ["blank_axes", "in_both_widths", "money_axis", "to_svg", "write_text"]
 
 _SETTINGS: dict[Any, Any] = {
     "svg.hashsalt": "valuation",
@@ -68,6 +69,37 @@ def write_text(
         annotation_clip=False,
         **style,
     )
+
+
+def in_both_widths(
+    figure_of: Callable[[bool], Figure], *, name: str, title: str, description: str
+) -> tuple[str, str]:
+    """Draw a chart for a page and for a phone.
+
+    Parameters
+    ----------
+    figure_of : callable
+        Returns the figure; its argument tells whether the narrow one is wanted.
+    name : str
+        Name of the chart, unique on its page.
+    title, description : str
+        Text alternative, the same for both.
+
+    Returns
+    -------
+    str, str
+        The wide and the narrow chart as SVG elements.
+    """
+    wide, narrow = (
+        to_svg(
+            figure_of(slim),
+            name=f"{name}-{'narrow' if slim else 'wide'}",
+            title=title,
+            description=description,
+        )
+        for slim in (False, True)
+    )
+    return wide, narrow
 
 
 def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from valuation.money import format_money
-from valuation.report.drawing import blank_axes, money_axis, to_svg, write_text
+from valuation.report.drawing import blank_axes, in_both_widths, money_axis, write_text
 from valuation.report.page import Chart
 from valuation.report.palette import BAND_50, BAND_80, BAND_95, INK, PAPER, QUIET
 from valuation.report.words import percent, range_words, shorten
@@ -56,16 +56,11 @@ def range_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
 
 def range_chart(valuation: Valuation) -> Chart:
     """Return the range chart in both widths with its text alternative."""
-    title = f"Price range of {valuation.car}"
-    described = _describe(valuation)
-    wide, narrow = (
-        to_svg(
-            range_figure(valuation, narrow=slim),
-            name="range-narrow" if slim else "range-wide",
-            title=title,
-            description=described,
-        )
-        for slim in (False, True)
+    wide, narrow = in_both_widths(
+        lambda slim: range_figure(valuation, narrow=slim),
+        name="range",
+        title=f"Price range of {valuation.car}",
+        description=_describe(valuation),
     )
     return Chart(wide, narrow, _caption(valuation))
 

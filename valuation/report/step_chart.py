@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
 from valuation.money import format_money
-from valuation.report.drawing import blank_axes, money_axis, to_svg, write_text
+from valuation.report.drawing import blank_axes, in_both_widths, money_axis, write_text
 from valuation.report.page import Chart
 from valuation.report.palette import INK, LOWERS, PAPER, QUIET, RAISES
 from valuation.report.steps import Step, chart_steps
@@ -54,16 +54,11 @@ def step_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
 
 def step_chart(valuation: Valuation) -> Chart:
     """Return the step chart in both widths with its text alternative."""
-    title = f"From the typical car to {valuation.car}"
-    described = _describe(valuation)
-    wide, narrow = (
-        to_svg(
-            step_figure(valuation, narrow=slim),
-            name="steps-narrow" if slim else "steps-wide",
-            title=title,
-            description=described,
-        )
-        for slim in (False, True)
+    wide, narrow = in_both_widths(
+        lambda slim: step_figure(valuation, narrow=slim),
+        name="steps",
+        title=f"From the typical car to {valuation.car}",
+        description=_describe(valuation),
     )
     return Chart(wide, narrow, _CAPTION)
 

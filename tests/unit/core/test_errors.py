@@ -42,7 +42,7 @@ def test_branches_are_apart() -> None:
 
 def test_parts_come_by_name() -> None:
     with pytest.raises(TypeError):
-        SaleFileError("here", "wrong", "this")  # type: ignore[misc]
+        SaleFileError("here", "wrong", "this")
 
 
 def test_an_error_can_cross_a_process() -> None:

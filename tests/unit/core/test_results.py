@@ -167,6 +167,6 @@ def test_the_machine_form_is_plain_json(name: str, request: pytest.FixtureReques
 
 def test_results_are_frozen(example: Valuation) -> None:
     with pytest.raises(dataclasses.FrozenInstanceError):
-        example.as_of = date(2020, 1, 1)  # type: ignore[misc]
+        example.as_of = date(2020, 1, 1)
     with pytest.raises(dataclasses.FrozenInstanceError):
-        example.contributions[0].amount = 0  # type: ignore[misc]
+        example.contributions[0].amount = 0

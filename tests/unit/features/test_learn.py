@@ -164,7 +164,7 @@ def test_assumed_effects_by_step(market: Any, rich: FeatureSpec) -> None:
     defaults = default_assumptions()
     for name, (step, effect) in defaults.numbers.items():
         t = term(rich, name)
-        spread = t.encoder.spread  # type: ignore[attr-defined]
+        spread = t.encoder.spread
         assert t.penalty == "assumed"
         assert t.mean[0] * step / spread == pytest.approx(effect.mean)
         assert t.sd[0] * step / spread == pytest.approx(effect.sd)
@@ -175,13 +175,13 @@ def test_a_step_on_another_scale_is_taken_at_the_typical_value(market: Any) -> N
     t = term(learn(market.table, assumptions=held), "mileage")
     typical = BY_NAME["mileage"].typical
     step = np.sqrt(typical + 10_000.0) - np.sqrt(typical)
-    assert t.mean[0] * step / t.encoder.spread == pytest.approx(-0.05)  # type: ignore[attr-defined]
+    assert t.mean[0] * step / t.encoder.spread == pytest.approx(-0.05)
 
 
 def test_assumed_levels_and_the_rest(rich: FeatureSpec) -> None:
     assumed = default_assumptions().words["engine_originality"]
     t = term(rich, "engine_originality")
-    assert t.encoder.levels == tuple(assumed)  # type: ignore[attr-defined]
+    assert t.encoder.levels == tuple(assumed)
     assert t.mean == tuple(a.mean for a in assumed.values())
     assert t.sd == tuple(a.sd for a in assumed.values())
     # All other levels are the baseline: nothing is left for evidence alone.
@@ -191,7 +191,7 @@ def test_assumed_levels_and_the_rest(rich: FeatureSpec) -> None:
 def test_a_level_without_an_assumption_is_left_to_evidence(market: Any) -> None:
     held = Assumptions(words={"restoration": {"partly restored": Assumed(-0.1, 0.1)}})
     found = learn(market.table, assumptions=held)
-    rest = term(found, "restoration level").encoder.levels  # type: ignore[attr-defined]
+    rest = term(found, "restoration level").encoder.levels
     assert "partly restored" not in rest
     assert "older restoration" not in rest  # the baseline
     assert "fresh restoration" in rest

@@ -14,8 +14,8 @@ def test_the_contracts_own_names_mean_themselves(name: str) -> None:
 
 @pytest.mark.parametrize("entry", [*SALE_FIELDS, *ATTRIBUTES])
 def test_the_contracts_labels_mean_themselves(entry: object) -> None:
-    targets = [m.target for m in match_name(entry.label)]  # type: ignore[attr-defined]
-    assert entry.name in targets  # type: ignore[attr-defined]
+    targets = [m.target for m in match_name(entry.label)]
+    assert entry.name in targets
 
 
 @pytest.mark.parametrize(

@@ -303,7 +303,7 @@ def test_no_row_is_ever_lost(wild: list[list[str]]) -> None:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(HEADER)
-    writer.writerows(rows(12) + wild)  # type: ignore[arg-type]
+    writer.writerows(rows(12) + wild)
     expected = 12 + sum(any(c.strip() for c in row) for row in wild)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "wild.csv"

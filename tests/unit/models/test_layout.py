@@ -57,7 +57,7 @@ def test_a_row_with_local_columns_of_two_groups_is_refused() -> None:
 
 @pytest.mark.parametrize("penalty", ["free", "estimated", "assumed"])
 def test_plain_layout(penalty: str) -> None:
-    found = plain_layout(3, penalty=penalty)  # type: ignore[arg-type]
+    found = plain_layout(3, penalty=penalty)
     assert found.names == ("intercept", "features")
     assert found.penalties == ("free", penalty)
     assert found.block.tolist() == [0, 1, 1, 1]

@@ -8,9 +8,9 @@ from valuation.schema import ATTRIBUTES, SALE_FIELDS
 
 @pytest.mark.parametrize("entry", [e for e in (*SALE_FIELDS, *ATTRIBUTES) if e.levels])
 def test_every_level_of_the_contract_reads_as_itself(entry: object) -> None:
-    name = entry.name  # type: ignore[attr-defined]
+    name = entry.name
     for level in levels_of(name):
-        if entry.kind == "set":  # type: ignore[attr-defined]
+        if entry.kind == "set":
             assert read_set(name, level) == ((level,), ())
         else:
             assert read_level(name, level) == level

@@ -106,7 +106,7 @@ def test_plain_form_turns_into_json() -> None:
     found = study()
     plain = json.loads(json.dumps(found.to_dict(), allow_nan=False))
     assert plain["prb"]["interval"]["level"] == 0.95
-    assert plain["vei"]["groups"][0]["sales"] == found.vei.groups[0].sales  # type: ignore[union-attr]
+    assert plain["vei"]["groups"][0]["sales"] == found.vei.groups[0].sales
     assert plain["verdicts"] == found.verdicts()
     assert plain["notes"] == []
 

@@ -45,7 +45,7 @@ from valuation.synthetic.settings import MarketSettings
 )
 def test_values_out_of_range(wrong: dict[str, object], message: str) -> None:
     with pytest.raises(SettingsError) as caught:
-        MarketSettings(**wrong)  # type: ignore[arg-type]
+        MarketSettings(**wrong)
     assert str(caught.value).startswith(message)
 
 

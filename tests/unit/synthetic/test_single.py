@@ -48,7 +48,7 @@ def parts_of(
 ) -> dict[str, float]:
     usual = {"channel": "live auction", "venue": "", "region": "", "basis": "hammer price"}
     truth = market.truth
-    return true_parts(truth.world, truth.silent, values, DAY, usual | occasion)  # type: ignore[arg-type]
+    return true_parts(truth.world, truth.silent, values, DAY, usual | occasion)
 
 
 @pytest.fixture(scope="module")
