@@ -20,7 +20,7 @@ from valuation.features.encoders import Silent
 from valuation.features.learn import learn_spec
 from valuation.features.table import FeatureTable
 from valuation.features.terms import Design, FeatureSpec
-from valuation.models.arrow import Posterior
+from valuation.models.posterior import Posterior
 from valuation.models.comparables import ComparableSales, Neighbourhood
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout

@@ -16,42 +16,30 @@ mixed models).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve, lapack, solve_triangular
+from scipy import sparse
+from scipy.linalg import cho_solve, lapack
 
-__all__ = ["ArrowFactors", "ArrowSystem", "Posterior"]
+from valuation.models.cut import CutDesign, Piece, cut_design
+from valuation.models.posterior import Posterior
+
+__all__ = ["ArrowFactors", "ArrowSystem"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-
-@dataclass(frozen=True)
-class _Group:
-    """Rows of one group with their local columns and the common columns they touch, dense."""
-
-    rows: Ints
-    columns: Ints
-    active: Ints
-    local: Floats
-    common: Floats
-
-
-@dataclass
-class _Cross:
-    """Weighted cross products of one group."""
-
-    A: Floats
-    B: Floats
-    a: Floats
+_ROWS = 4096
+"""Rows made dense at a time: more don't fit the cache and cost memory."""
 
 
 @dataclass(frozen=True)
 class ArrowFactors:
     """Solution of one penalised problem and the factors it rests on.
+
+    Leverages and the posterior want the cross products too: they belong to the last weights.
 
     Attributes
     ----------
@@ -59,118 +47,44 @@ class ArrowFactors:
         Coefficients.
     diag_common, diag_local : ndarray
         Diagonal of the inverse of the penalised normal matrix (empty if not asked for).
-    border_inverse : ndarray, shape (n_common, n_common)
-        The common block of that inverse (empty if not asked for).
-    lower : list of ndarray or None
-        Cholesky factor of each group's penalised block.
-    reach : list of ndarray or None
-        ``L^-1 B`` of each group.
+    border : ndarray, shape (n_common, n_common)
+        The common block of that inverse, the border reordered (empty if not asked for).
+    blocks : list of ndarray
+        Inverse of each group's penalised block.
     """
 
     common: Floats
     local: Floats
     diag_common: Floats
     diag_local: Floats
-    border_inverse: Floats
-    lower: list[Floats | None]
-    reach: list[Floats | None]
-
-
-@dataclass(frozen=True)
-class Posterior:
-    """Covariance of the coefficients, without the noise variance.
-
-    Kept in single precision: it only feeds intervals, and it is the largest part of a model.
-
-    Attributes
-    ----------
-    border : ndarray, shape (n_common, n_common)
-        Covariance of the common coefficients.
-    active : dict of int to ndarray
-        For each group, the common columns that its rows touch.
-    gain : dict of int to ndarray
-        For each group ``A^-1 B``, shape (n_local, n_active).
-    block : dict of int to ndarray
-        For each group the covariance of its local coefficients.
-    columns : dict of int to ndarray
-        For each group the positions of its local columns.
-    """
-
-    border: NDArray[np.float32]
-    active: dict[int, Ints] = field(default_factory=dict)
-    gain: dict[int, NDArray[np.float32]] = field(default_factory=dict)
-    block: dict[int, NDArray[np.float32]] = field(default_factory=dict)
-    columns: dict[int, Ints] = field(default_factory=dict)
-
-    def covariance(self, group: int, common: Ints, local: Ints) -> Floats:
-        """Return the joint covariance of some common and some local columns of one group.
-
-        Parameters
-        ----------
-        group : int
-            Group whose local columns are meant; -1 for none.
-        common, local : ndarray of int
-            Positions of the columns.
-
-        Returns
-        -------
-        ndarray, shape (n, n)
-            Covariance, common columns first, without the noise variance.
-        """
-        k, m = len(common), len(local)
-        out = np.zeros((k + m, k + m))
-        out[:k, :k] = self.border[np.ix_(common, common)]
-        if m and group in self.block:
-            at = np.searchsorted(self.columns[group], local)
-            out[k:, k:] = self.block[group][np.ix_(at, at)]
-            cross = -self.gain[group][at] @ self.border[np.ix_(self.active[group], common)]
-            out[k:, :k] = cross
-            out[:k, k:] = cross.T
-        return out
+    border: Floats
+    blocks: list[Floats]
 
 
 class ArrowSystem:
-    """The design of an arrow-shaped problem, grouped once, weighed and solved many times.
+    """The design of an arrow-shaped problem, cut once, weighed and solved many times.
 
     Parameters
     ----------
-    common : scipy.sparse.csr_array, shape (n, n_common)
-        Common columns.
-    local : scipy.sparse.csr_array, shape (n, n_local)
-        Local columns.
-    owner : ndarray of int, shape (n_local,)
-        Group to which each local column belongs.
+    X : scipy.sparse.csr_array, shape (n, n_columns)
+        Design.
+    owner : ndarray of int, shape (n_columns,)
+        Group that owns a local column, -1 for a common one.
     group : ndarray of int, shape (n,)
         Group of each row; -1 for a row without local columns.
     """
 
-    def __init__(self, common: Any, local: Any, owner: Ints, group: Ints) -> None:
-        self.n, self.n_common = common.shape
-        self.n_local = local.shape[1]
-        self._common, self._local = common, local
-        # A group whose rows are all gone keeps its columns: their penalty alone holds them.
-        self.labels = np.union1d(group, owner)
-        by_row = np.argsort(group, kind="stable")
-        by_column = np.argsort(owner, kind="stable")
-        rows = np.searchsorted(group[by_row], np.append(self.labels, np.iinfo(np.intp).max))
-        left = np.searchsorted(owner[by_column], self.labels, side="left")
-        right = np.searchsorted(owner[by_column], self.labels, side="right")
-        self._groups = [
-            self._cut(by_row[rows[i] : rows[i + 1]], np.sort(by_column[left[i] : right[i]]))
-            for i in range(len(self.labels))
-        ]
-        self._cross: list[_Cross] = []
-        self._C = np.zeros((0, 0))
-        self._c = np.zeros(0)
-
-    def _cut(self, rows: Ints, columns: Ints) -> _Group:
-        part = self._common[rows]
-        active = np.unique(part.indices).astype(np.intp)
-        dense = part[:, active].toarray() if len(active) else np.zeros((len(rows), 0))
-        local = self._local[rows][:, columns].toarray() if len(columns) else None
-        if local is None:
-            local = np.zeros((len(rows), 0))
-        return _Group(rows, columns, active, local, dense)
+    def __init__(self, X: sparse.csr_array, owner: Ints, group: Ints) -> None:
+        self.n = X.shape[0]
+        self.n_local = int((owner >= 0).sum())
+        self.n_common = len(owner) - self.n_local
+        self._cut: CutDesign = cut_design(X, owner, group)
+        self._blocks: list[Floats] = []
+        self._rare: list[Floats] = []
+        self._hub = np.zeros((self.n_local, self._cut.hub))
+        self._right = np.zeros(self.n_local)
+        self._C = np.zeros((self.n_common, self.n_common))
+        self._c = np.zeros(self.n_common)
 
     def weigh(self, weights: Floats, y: Floats) -> None:
         """Form the weighted cross products.
@@ -180,16 +94,35 @@ class ArrowSystem:
         weights, y : ndarray, shape (n,)
             Weights (not negative) and the response.
         """
-        self._C = np.zeros((self.n_common, self.n_common))
-        self._c = np.zeros(self.n_common)
-        self._cross = []
-        for g in self._groups:
-            w, t = weights[g.rows, None], y[g.rows]
-            weighted = g.common * w
-            self._C[np.ix_(g.active, g.active)] += g.common.T @ weighted
-            self._c[g.active] += weighted.T @ t
-            local = g.local * w
-            self._cross.append(_Cross(g.local.T @ local, local.T @ g.common, local.T @ t))
+        root = np.sqrt(weights[self._cut.row_order])
+        target = root * y[self._cut.row_order]
+        self._C[:] = 0.0
+        self._c[:] = 0.0
+        self._blocks, self._rare = [], []
+        h = self._cut.hub
+        for p in self._cut.pieces:
+            G, g = self._products(p, root, target)
+            b = h + len(p.rare)
+            self._C[:h, :h] += G[:h, :h]
+            self._C[p.rare, :h] += G[h:b, :h]
+            self._C[np.ix_(p.rare, p.rare)] += G[h:b, h:b]
+            self._c[:h] += g[:h]
+            self._c[p.rare] += g[h:b]
+            self._hub[p.columns] = G[b:, :h]
+            self._right[p.columns] = g[b:]
+            self._rare.append(G[b:, h:b].copy())
+            self._blocks.append(G[b:, b:].copy())
+
+    def _products(self, piece: Piece, root: Floats, target: Floats) -> tuple[Floats, Floats]:
+        """Return the cross products of the columns of a group, with each other and with y."""
+        G, g = np.zeros((0, 0)), np.zeros(0)
+        for start in range(piece.rows.start, max(piece.rows.stop, piece.rows.start + 1), _ROWS):
+            rows = slice(start, min(start + _ROWS, piece.rows.stop))
+            D = self._cut.dense(piece, rows)
+            D *= root[rows, None]
+            more, right = D.T @ D, D.T @ target[rows]
+            G, g = (G + more, g + right) if len(G) else (more, right)
+        return G, g
 
     def solve(
         self, penalty_common: Floats, penalty_local: Floats, *, inverse: bool = True
@@ -213,95 +146,148 @@ class ArrowSystem:
         numpy.linalg.LinAlgError
             If unpenalised columns are not of full rank.
         """
-        S = self._C.copy()
-        S[np.diag_indices(self.n_common)] += penalty_common
-        rhs = self._c.copy()
-        lower: list[Floats | None] = []
-        reach: list[Floats | None] = []
-        right: list[Floats] = []
-        for g, x in zip(self._groups, self._cross, strict=True):
-            if not len(g.columns):
-                lower.append(None)
-                reach.append(None)
-                right.append(np.zeros(0))
+        cut, h = self._cut, self._cut.hub
+        S, rhs = self._C.copy(), self._c.copy()
+        S[np.diag_indices(self.n_common)] += penalty_common[cut.border]
+        penalty = penalty_local[cut.local]
+        blocks: list[Floats] = []
+        stack = _Stack(S[:h, :h])
+        for p, A, rare in zip(cut.pieces, self._blocks, self._rare, strict=True):
+            inner, root = _invert(A, penalty[p.columns])
+            blocks.append(inner)
+            if not p.n_columns:
                 continue
-            A = x.A.copy()
-            A[np.diag_indices(len(A))] += penalty_local[g.columns]
-            L: Floats = np.asarray(np.linalg.cholesky(A), dtype=np.float64)
-            U = solve_triangular(L, np.column_stack([x.B, x.a]), lower=True, check_finite=False)
-            S[np.ix_(g.active, g.active)] -= U[:, :-1].T @ U[:, :-1]
-            rhs[g.active] -= U[:, :-1].T @ U[:, -1]
-            lower.append(L)
-            reach.append(U[:, :-1])
-            right.append(U[:, -1])
-        common, border = _border(S, rhs, inverse=inverse)
-        local, diag_local = self._back(common, border, lower, reach, right)
-        diag = np.diag(border).copy() if inverse else np.zeros(0)
-        return ArrowFactors(common, local, diag, diag_local, border, lower, reach)
+            V, z = root @ rare, root @ self._right[p.columns]
+            U = stack.room(p.n_columns)
+            np.matmul(root, self._hub[p.columns], out=U)
+            S[p.rare, :h] -= V.T @ U
+            S[np.ix_(p.rare, p.rare)] -= V.T @ V
+            rhs[:h] -= U.T @ z
+            rhs[p.rare] -= V.T @ z
+        stack.flush()
+        beta, border = _border(S, rhs, inverse=inverse)
+        local, diag = self._back(beta, border, blocks)
+        common, diag_common = np.zeros(self.n_common), np.zeros(self.n_common if inverse else 0)
+        common[cut.border] = beta
+        if inverse:
+            diag_common[cut.border] = np.diag(border)
+        return ArrowFactors(common, local, diag_common, diag, border, blocks)
 
-    def _back(
-        self,
-        common: Floats,
-        border: Floats,
-        lower: list[Floats | None],
-        reach: list[Floats | None],
-        right: list[Floats],
-    ) -> tuple[Floats, Floats]:
-        local = np.zeros(self.n_local)
-        diag = np.zeros(self.n_local if border.size else 0)
-        for g, L, U, z in zip(self._groups, lower, reach, right, strict=True):
-            if L is None or U is None:
-                continue
-            local[g.columns] = solve_triangular(
-                L, z - U @ common[g.active], lower=True, trans=1, check_finite=False
-            )
+    def _back(self, beta: Floats, border: Floats, blocks: list[Floats]) -> tuple[Floats, Floats]:
+        """Return the local coefficients and the diagonal of their inverse."""
+        cut, h = self._cut, self._cut.hub
+        local, diag = np.zeros(self.n_local), np.zeros(self.n_local if border.size else 0)
+        left = self._right - self._hub @ beta[:h]
+        for p, inner, rare in zip(cut.pieces, blocks, self._rare, strict=True):
+            at = cut.local[p.columns]
+            local[at] = inner @ (left[p.columns] - rare @ beta[p.rare])
             if border.size:
-                Li = solve_triangular(L, np.eye(len(L)), lower=True, check_finite=False)
-                W = Li.T @ U
-                inner = W @ border[np.ix_(g.active, g.active)]
-                diag[g.columns] = (Li**2).sum(0) + (inner * W).sum(1)
+                diag[at] = np.diag(inner) + self._spread(p, inner, rare, border)
         return local, diag
+
+    def _spread(self, p: Piece, inner: Floats, rare: Floats, border: Floats) -> Floats:
+        """Return what the uncertainty of the border adds to the variances of a group."""
+        W, V = inner @ self._hub[p.columns], inner @ rare
+        return _quadratic(W, V, p, border, self._cut.hub)
 
     def leverage(self, factors: ArrowFactors, weights: Floats) -> Floats:
         """Return the diagonal of the hat matrix of the weighted problem, shape (n,)."""
-        h = np.zeros(self.n)
-        for g, L, U in zip(self._groups, factors.lower, factors.reach, strict=True):
-            M = g.common
-            if L is not None and U is not None:
-                q = solve_triangular(L, g.local.T, lower=True, check_finite=False)
-                h[g.rows] = (q**2).sum(0)
-                M = M - q.T @ U
-            S = factors.border_inverse[np.ix_(g.active, g.active)]
-            h[g.rows] += ((M @ S) * M).sum(1)
-        return h * weights
+        cut, h = self._cut, self._cut.hub
+        out = np.zeros(self.n)
+        for p, inner, rare in zip(cut.pieces, factors.blocks, self._rare, strict=True):
+            W, V = inner @ self._hub[p.columns], inner @ rare
+            b = h + len(p.rare)
+            for start in range(p.rows.start, p.rows.stop, _ROWS):
+                rows = slice(start, min(start + _ROWS, p.rows.stop))
+                D = cut.dense(p, rows)
+                own = D[:, b:]
+                near = D[:, :h] - own @ W
+                far = D[:, h:b] - own @ V
+                out[cut.row_order[rows]] = np.einsum("ij,ij->i", own @ inner, own) + _quadratic(
+                    near, far, p, factors.border, h
+                )
+        return out * weights
 
     def posterior(self, factors: ArrowFactors) -> Posterior:
         """Return the covariance of the coefficients, ready for questions about one group."""
-        out = Posterior(factors.border_inverse.astype(np.float32))
-        for label, g, L, U in zip(
-            self.labels.tolist(), self._groups, factors.lower, factors.reach, strict=True
-        ):
-            if L is None or U is None:
+        cut, h = self._cut, self._cut.hub
+        back = np.argsort(cut.border)
+        out = Posterior(factors.border.astype(np.float32)[np.ix_(back, back)])
+        for p, inner, rare in zip(cut.pieces, factors.blocks, self._rare, strict=True):
+            if not p.n_columns:
                 continue
-            Li = solve_triangular(L, np.eye(len(L)), lower=True, check_finite=False)
-            W = Li.T @ U
-            out.active[label] = g.active
-            out.columns[label] = g.columns
-            out.gain[label] = W.astype(np.float32)
-            S = factors.border_inverse[np.ix_(g.active, g.active)]
-            out.block[label] = (Li.T @ Li + W @ S @ W.T).astype(np.float32)
+            W = np.concatenate([inner @ self._hub[p.columns], inner @ rare], axis=1)
+            at = np.concatenate([np.arange(h), p.rare])
+            S = factors.border[np.ix_(at, at)]
+            order = p.touched[np.argsort(cut.border[p.touched])]
+            out.active[p.label] = cut.border[order]
+            out.columns[p.label] = cut.local[p.columns]
+            out.gain[p.label] = W[:, np.searchsorted(at, order)].astype(np.float32)
+            out.block[p.label] = (inner + W @ S @ W.T).astype(np.float32)
         return out
+
+
+class _Stack:
+    """Rows whose cross product is taken from a matrix, many at a time.
+
+    One product of a thousand rows writes to the matrix once; ten of a hundred, ten times.
+    """
+
+    def __init__(self, target: Floats) -> None:
+        self.target = target
+        self.rows = np.empty((1024, len(target)))
+        self.filled = 0
+
+    def room(self, n: int) -> Floats:
+        """Return space for n more rows."""
+        if self.filled + n > len(self.rows):
+            self.flush()
+            if n > len(self.rows):
+                self.rows = np.empty((n, len(self.target)))
+        self.filled += n
+        return self.rows[self.filled - n : self.filled]
+
+    def flush(self) -> None:
+        """Take the cross product of what has gathered from the matrix."""
+        part = self.rows[: self.filled]
+        self.target -= part.T @ part
+        self.filled = 0
+
+
+def _invert(A: Floats, penalty: Floats) -> tuple[Floats, Floats]:
+    """Return the inverse of a penalised block and of its lower Cholesky factor."""
+    if not len(A):
+        return A, A
+    A = A.copy()
+    A[np.diag_indices(len(A))] += penalty
+    # The transpose of a row-major lower factor is a column-major upper one: no copy is made.
+    upper, info = lapack.dtrtri(np.linalg.cholesky(A).T, lower=0, overwrite_c=1)
+    if info != 0:
+        raise np.linalg.LinAlgError("a block of the normal equations can't be inverted")
+    root = upper.T
+    return np.asarray(root.T @ root), np.asarray(root)
+
+
+def _quadratic(W: Floats, V: Floats, p: Piece, border: Floats, hub: int) -> Floats:
+    """Return ``x' S x`` for each row x, given in its hub part and its rare part."""
+    product = W @ border[:hub, :hub]
+    if len(p.rare):
+        product += 2.0 * (V @ border[p.rare, :hub])
+    out = np.einsum("ij,ij->i", product, W)
+    if len(p.rare):
+        out += np.einsum("ij,ij->i", V @ border[np.ix_(p.rare, p.rare)], V)
+    return np.asarray(out)
 
 
 def _border(S: Floats, rhs: Floats, *, inverse: bool) -> tuple[Floats, Floats]:
     """Solve the border system and, if wanted, invert it."""
     factor = np.linalg.cholesky(S)
-    beta = cho_solve((factor, True), rhs, check_finite=False)
+    beta = cho_solve((factor.T, False), rhs, check_finite=False)
     if not inverse:
         return beta, np.zeros((0, 0))
-    lower, info = lapack.dpotri(factor, lower=1)
+    upper, info = lapack.dpotri(factor.T, lower=0, overwrite_c=1)
     if info != 0:
         raise np.linalg.LinAlgError("the border of the normal equations can't be inverted")
-    full = np.tril(lower)
-    full += np.tril(lower, -1).T
-    return beta, full
+    lower = upper.T
+    lower += np.tril(lower, -1).T
+    return beta, lower

@@ -10,8 +10,9 @@ from scipy import sparse
 from sklearn.base import BaseEstimator, RegressorMixin
 from sklearn.utils.validation import _check_sample_weight, check_is_fitted, validate_data
 
-from valuation.models.arrow import ArrowSystem, Posterior
+from valuation.models.arrow import ArrowSystem
 from valuation.models.layout import Layout, plain_layout
+from valuation.models.posterior import Posterior
 from valuation.models.reml import Recipe, fit_penalised
 from valuation.models.threads import one_thread
 
@@ -121,8 +122,7 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         )
         groups = layout.groups(design)
         with one_thread():
-            common, local = design[:, layout.common], design[:, layout.local]
-            system = ArrowSystem(common, local, layout.owner[layout.local], groups)
+            system = ArrowSystem(design, layout.owner, groups)
             done = fit_penalised(
                 system, design, np.asarray(y, float), layout, recipe, freq=freq, bound=bound
             )

@@ -182,7 +182,7 @@ def fit_penalised(
         # With kept penalties only the weights move: the inverse is wanted at both ends alone.
         factors = system.solve(lam[c], lam[loc], inverse=not recipe.keep_penalties or done == 0)
         coef[c], coef[loc] = factors.common, factors.local
-        if factors.border_inverse.size:
+        if factors.border.size:
             diag[c], diag[loc] = factors.diag_common, factors.diag_local
         fitted = np.asarray(X @ coef) + offset
         residual = target - fitted
@@ -200,7 +200,7 @@ def fit_penalised(
         if fresh is not None or bound is not None:
             weights = weights if fresh is None else fresh
             system.weigh(weights, target - offset)
-    if not factors.border_inverse.size:
+    if not factors.border.size:
         factors = system.solve(lam[c], lam[loc])
     return Fit(
         coef + layout.mean,

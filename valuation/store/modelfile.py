@@ -18,7 +18,7 @@ from valuation import __version__
 from valuation.appraisal.fitting import Fitted
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.typical import TypicalCars
-from valuation.models.arrow import Posterior
+from valuation.models.posterior import Posterior
 from valuation.models.comparables import ComparableSales
 from valuation.models.ranges import Calibration
 from valuation.schema import BY_NAME

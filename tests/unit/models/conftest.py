@@ -41,9 +41,8 @@ class Arrow:
         return self.common.shape[1]
 
     def system(self) -> ArrowSystem:
-        made = ArrowSystem(
-            sparse.csr_array(self.common), sparse.csr_array(self.local), self.owner, self.group
-        )
+        owner = np.concatenate([np.full(self.cut, -1), self.owner])
+        made = ArrowSystem(sparse.csr_array(self.dense), owner, self.group)
         made.weigh(self.weights, self.y)
         return made
 
