@@ -71,53 +71,57 @@ def errors_on(
 
 
 def index_of(fitted: Fitted, table: FeatureTable, days: Floats) -> tuple[Floats, Floats]:
-    """Return the fitted market level of the mix of makes of some sales, about its mean.
+    """Return the fitted market level of the mix of model lines of some sales, about its mean.
 
     Parameters
     ----------
     fitted : Fitted
         The fit.
     table : FeatureTable
-        Sales whose makes give the mix.
+        Sales whose model lines and makes give the mix.
     days : ndarray, shape (n_days,)
         Days.
 
     Returns
     -------
     path, sd : ndarray, shape (n_days,)
-        Level less its mean over the days, and the standard deviation of that.
+        Level less its mean over the days, and the standard deviation of that.  What a few sales
+        of one stretch share (the selection of sales) is no part of it.
     """
-    names = ("market level", "market level by make")
-    spec = fitted.spec.only(names)
-    if not spec.n_columns:
+    spec = fitted.spec
+    names = [t.name for t in spec.terms if t.attribute == "market" and t.penalty == "estimated"]
+    part = spec.only(names)
+    if not part.n_columns:
         return np.zeros(len(days)), np.zeros(len(days))
-    columns = np.concatenate(
-        [
-            np.arange(a, b)
-            for t, a, b in zip(
-                fitted.spec.terms, fitted.spec.starts[:-1], fitted.spec.starts[1:], strict=True
-            )
-            if t.name in names
-        ]
-    )
-    makes = table.factors["make"].codes
-    C = np.zeros((len(days), len(columns)))
-    for make in np.unique(makes):
-        first = int(np.flatnonzero(makes == make)[0])
-        row = table.take(np.full(len(days), first))
+    mine = np.repeat([t.name in names for t in spec.terms], np.diff(spec.starts))
+    columns, lines = np.flatnonzero(mine), spec.line_of(table)
+    path, posterior = np.zeros(len(days)), fitted.posterior
+    # Local coefficients err with the common ones (through the gain) and on their own.
+    common, own = np.zeros((len(days), len(posterior.border))), np.zeros(len(days))
+    for line in np.unique(lines):
+        row = table.take(np.full(len(days), np.flatnonzero(lines == line)[0]))
         row = replace(row, numbers={**row.numbers, "day": days})
-        C += float(np.mean(makes == make)) * spec.transform(row).X.toarray()
-    C -= C.mean(axis=0)
-    where = fitted.spec.within[columns]
-    V = fitted.posterior.covariance(-1, where, np.zeros(0, dtype=np.intp))
-    variance = np.einsum("ij,jk,ik->i", C, V, C) * fitted.sigma**2 * fitted.inflation
-    return C @ fitted.coef[columns], np.sqrt(np.maximum(variance, 0.0))
+        X = float(np.mean(lines == line)) * part.transform(row).X.toarray()
+        X -= X.mean(axis=0)
+        path += X @ fitted.coef[columns]
+        local = spec.is_local[columns] & (X != 0).any(axis=0)
+        both = ~spec.is_local[columns]
+        common[:, spec.within[columns[both]]] += X[:, both]
+        if local.any():
+            at = np.searchsorted(posterior.columns[line], spec.within[columns[local]])
+            gain, active = posterior.gain[line][at], posterior.active[line]
+            common[:, active] -= X[:, local] @ gain
+            alone = posterior.block[line][np.ix_(at, at)]
+            alone = alone - gain @ posterior.border[np.ix_(active, active)] @ gain.T
+            own += np.einsum("ij,jk,ik->i", X[:, local], alone, X[:, local])
+    variance = np.einsum("ij,jk,ik->i", common, posterior.border, common, optimize=True) + own
+    return path, np.sqrt(np.maximum(variance * fitted.sigma**2 * fitted.inflation, 0.0))
 
 
 def _index(trial: Trial, fitted: Fitted) -> dict[str, float]:
     table = trial.data.table.take(trial.train)
     day = table.numbers["day"]
-    days = np.arange(day.min(), day.max() + 1)
+    days = np.arange(day.min(), day.max() + 1, 7.0)
     path, sd = index_of(fitted, table, days)
     true = level_path(trial, days, trial.train)
     error, share = path_error(path, true, sd)

@@ -31,9 +31,10 @@ from truth_tables import as_markdown, coverage_row
 
 from valuation.appraisal.fitting import Fitted
 from valuation.features.assumptions import default_assumptions
-from valuation.features.encoders import Crossed, Levels, Ones
+from valuation.features.encoders import Crossed, Levels, Ones, Walk
 from valuation.features.learn import FeatureSettings, learn_spec
-from valuation.features.terms import Term
+from valuation.features.terms import FeatureSpec, Term
+from valuation.models.hedonic import HedonicRegressor
 from valuation.records import Value
 
 ROOT = Path(__file__).parents[3]
@@ -274,10 +275,38 @@ def test_the_index_is_the_walk_about_its_mean(trial: Trial, fitted: Fitted) -> N
     days = np.linspace(table.numbers["day"].min(), table.numbers["day"].max(), 50)
     path, sd = index_of(fitted, table, days)
     assert path.mean() == pytest.approx(0.0, abs=1e-12)
-    assert sd.shape == (50,)
+    assert (path.shape, sd.shape) == ((50,), (50,))
     assert (sd > 0).all()
+    assert np.ptp(path) > 0.01
     bare = replace(fitted, spec=fitted.spec.only({"body level"}))
     assert index_of(bare, table, days)[0].tolist() == [0.0] * 50
+
+
+def test_the_band_of_one_model_line_is_that_of_its_columns(trial: Trial, fitted: Fitted) -> None:
+    table = trial.data.table.take(trial.train)
+    day, lines = table.numbers["day"], fitted.spec.lines
+    walk = Walk("day", nodes=(float(day.min()), 18_800.0, float(day.max())))
+    pairs_of = tuple(range(2 * len(lines)))
+    local = Term("local level", "market", Crossed("day", walk, "line", lines, pairs_of))
+    spec = FeatureSpec((*fitted.spec.terms, local), lines, fitted.spec.usual)
+    design = spec.transform(table)
+    model = HedonicRegressor(spec.layout()).fit(design.X, trial.data.log_price[trial.train])
+    richer = replace(fitted, spec=spec, coef=model.coef_, posterior=model.posterior_)
+    one = table.take(np.flatnonzero(design.line == 0))
+    days = np.array([day.min(), day.max()])
+    path, sd = index_of(richer, one, days)
+    X = spec.only({"market level", "market level by make", "local level"})
+    row = one.take(np.zeros(2, dtype=int))
+    cells = X.transform(replace(row, numbers={**row.numbers, "day": days})).X.toarray()
+    half = (cells[1] - cells[0]) / 2
+    market = np.flatnonzero(
+        [t.name in {u.name for u in X.terms} for t in spec.terms for _ in t.encoder.labels]
+    )
+    assert path[1] == pytest.approx(float(half @ model.coef_[market]))
+    used = np.flatnonzero(half)
+    assert spec.is_local[market[used]].any()
+    variance = richer.quadratic(0, market[used], half[used])
+    assert sd[1] == pytest.approx(np.sqrt(variance), rel=1e-3)
 
 
 def test_a_stopped_run_goes_on_where_it_was(tmp_path: Path) -> None:
