@@ -119,8 +119,17 @@ class Run:
 
 
 def run_one(method: str, folder: Path, file: str, schedule: Schedule, target: Path) -> None:
-    """Run one method and store what it said; the peak memory is that of this process."""
+    """Run one method and store what it said; the peak memory is that of this process.
+
+    An undated list has no months: it is split once, so both schedules are the same run.
+    """
     book = book_of(folder, file)
+    frozen = target.with_name(target.name.replace("-month-", "-frozen-"))
+    if not book.dated and frozen != target and frozen.with_suffix(".json").exists():
+        for ending in (".npz", ".json"):
+            content = frozen.with_suffix(ending).read_bytes()
+            write_in_one_step(target.with_suffix(ending), content, what="run")
+        return
     start = time.perf_counter()
     settings = {OURS: ModelSettings(), **ABLATIONS}.get(method)
     arrays, chosen = (

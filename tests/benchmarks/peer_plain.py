@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -20,22 +20,11 @@ __all__ = ["Neighbours", "PlainRegression", "neighbour_means"]
 
 Floats = NDArray[np.float64]
 Matrix = sparse.csr_array
-Forecast = Callable[[Chosen, MarketData, FeatureTable], Floats]
 
 PENALTIES = (0.03, 0.1, 0.3, 1.0, 3.0, 10.0)
 COUNTS = (2, 3, 5, 8, 12, 20)
-IDENTITY_SCALES = (0.5, 1.0, 2.0, 4.0)
+IDENTITY_WEIGHTS = (0.5, 1.0, 2.0, 4.0)
 IDENTITY = ("make", "model", "line", "variant")
-
-
-def _least(known: MarketData, tries: Sequence[Chosen], forecast: Forecast) -> Chosen:
-    """Return the settings with the least absolute error on the last known sales."""
-    before, after = split_of(known)
-
-    def loss(settings: Chosen) -> float:
-        return absolute(forecast(settings, before, after.table) - after.log_price)
-
-    return min(tries, key=loss)
 
 
 def _one_hot(
@@ -62,7 +51,13 @@ class PlainRegression:
 
     def choose(self, known: MarketData) -> Chosen:
         """Return the penalty with the least absolute error on the last known sales."""
-        return _least(known, [{"penalty": p} for p in PENALTIES], self._run)
+        before, after = split_of(known)
+
+        def loss(penalty: float) -> float:
+            said = self._run({"penalty": penalty}, before, after.table)
+            return absolute(said - after.log_price)
+
+        return {"penalty": min(PENALTIES, key=loss)}
 
     def forecast(self, known: MarketData, chosen: Chosen, table: FeatureTable) -> Floats:
         """Return forecast log prices, shape (n,)."""
@@ -80,35 +75,42 @@ class PlainRegression:
 
 
 class Neighbours:
-    """The mean log price of the nearest sales, weighted by distance."""
+    """The mean log price of the nearest sales, weighted by inverse distance."""
 
     def choose(self, known: MarketData) -> Chosen:
         """Return count and weight of the identity with the least error on the last known sales."""
-        tries = [{"count": k, "identity": s} for s in IDENTITY_SCALES for k in COUNTS]
-        return _least(known, tries, self._run)
+        before, after = split_of(known)
+        losses: dict[tuple[int, float], float] = {}
+        for weight in IDENTITY_WEIGHTS:
+            X, Z = _placed(before, after.table, weight)
+            for count, said in neighbour_means(X, before.log_price, Z, COUNTS).items():
+                losses[count, weight] = absolute(said - after.log_price)
+        count, weight = min(losses, key=losses.__getitem__)
+        return {"count": count, "identity": weight}
 
     def forecast(self, known: MarketData, chosen: Chosen, table: FeatureTable) -> Floats:
         """Return forecast log prices, shape (n,)."""
-        return self._run(chosen, known, table)
-
-    @staticmethod
-    def _run(chosen: Chosen, known: MarketData, table: FeatureTable) -> Floats:
-        train, test = columns(known.table, known.table), columns(known.table, table)
-        scale = Scale.learn(known.table)
-        number, wanted = (scale.shown(t, (1,)) for t in (known.table, table))
-        names = [c for c in IDENTITY if c in train]
-        level, found = _one_hot(train, test, names)
-        weight = chosen["identity"]
-        X, Z = (
-            sparse.csr_array(sparse.hstack([weight * a, b]))
-            for a, b in ((level, number), (found, wanted))
-        )
-        return neighbour_means(X, known.log_price, Z, chosen["count"])
+        X, Z = _placed(known, table, chosen["identity"])
+        return neighbour_means(X, known.log_price, Z, (chosen["count"],))[chosen["count"]]
 
 
-def neighbour_means(X: Matrix, y: Floats, Z: Matrix, count: int) -> Floats:
-    """Return the mean of the nearest rows' values, weighted by inverse distance."""
-    index = NearestNeighbors(n_neighbors=min(count, len(y)), n_jobs=1).fit(X)
-    far, rows = index.kneighbors(Z)
+def _placed(known: MarketData, table: FeatureTable, weight: float) -> tuple[Matrix, Matrix]:
+    """Return known sales and cars as points: standardised numbers, identity one-hot."""
+    train, test = columns(known.table, known.table), columns(known.table, table)
+    scale = Scale.learn(known.table)
+    pairs = zip(
+        _one_hot(train, test, [c for c in IDENTITY if c in train]),
+        (scale.shown(t, (1,)) for t in (known.table, table)),
+        strict=True,
+    )
+    X, Z = (sparse.csr_array(sparse.hstack([weight * a, b])) for a, b in pairs)
+    return X, Z
+
+
+def neighbour_means(X: Matrix, y: Floats, Z: Matrix, counts: Sequence[int]) -> dict[int, Floats]:
+    """Return for each count the mean of so many nearest rows' values, weighted by 1/distance."""
+    most = min(max(counts), len(y))
+    far, rows = NearestNeighbors(n_neighbors=most, n_jobs=1).fit(X).kneighbors(Z)
     weight = 1.0 / (far + 1e-3)
-    return np.asarray((weight * y[rows]).sum(1) / weight.sum(1))
+    found = {k: (weight[:, :k] * y[rows[:, :k]]).sum(1) / weight[:, :k].sum(1) for k in counts}
+    return {k: np.asarray(v) for k, v in found.items()}

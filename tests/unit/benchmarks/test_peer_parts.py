@@ -64,14 +64,15 @@ def test_the_mean_of_a_level_is_drawn_towards_the_mean_of_all() -> None:
 
 def test_neighbours_are_weighted_by_distance() -> None:
     X, Z = sparse.csr_array([[0.0], [1.0], [9.0]]), sparse.csr_array([[0.25]])
-    found = neighbour_means(X, np.array([10.0, 20.0, 99.0]), Z, 2)
+    found = neighbour_means(X, np.array([10.0, 20.0, 99.0]), Z, (1, 2))
     near, far = 1 / 0.251, 1 / 0.751
-    assert found[0] == pytest.approx((10 * near + 20 * far) / (near + far))
+    assert found[1][0] == pytest.approx(10.0)
+    assert found[2][0] == pytest.approx((10 * near + 20 * far) / (near + far))
 
 
 def test_no_more_neighbours_than_sales_are_asked_for() -> None:
     X = sparse.csr_array([[1.0], [1.0]])
-    assert neighbour_means(X, np.array([1.0, 3.0]), X, 12)[0] == pytest.approx(2.0)
+    assert neighbour_means(X, np.array([1.0, 3.0]), X, (12,))[12][0] == pytest.approx(2.0)
 
 
 def test_categories_become_words() -> None:
