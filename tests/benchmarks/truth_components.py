@@ -42,7 +42,15 @@ from valuation.features.terms import FeatureSpec, Term
 from valuation.synthetic.catalogue import Lines
 from valuation.synthetic.pricing import PARTS
 
-__all__ = ["TrueComponents", "held_spec", "level_path", "project", "true_components", "variance_of"]
+__all__ = [
+    "TrueComponents",
+    "held_spec",
+    "level_path",
+    "market_steps",
+    "project",
+    "true_components",
+    "variance_of",
+]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -192,7 +200,7 @@ def _derived(spec: FeatureSpec, table: FeatureTable, trial: Trial) -> dict[str, 
             if isinstance(_inner(term.encoder), Straight | Curve) and by in ("", "line"):
                 coef = _common_coef(term, spec, table, part)
                 out[term.name] = float(np.sqrt(np.mean(coef**2))) * (spread if by else 1.0)
-    return out | _market(spec, table, trial)
+    return out | market_steps(spec, table, trial)
 
 
 def _common_coef(term: Term, spec: FeatureSpec, table: FeatureTable, part: Floats) -> Floats:
@@ -221,26 +229,37 @@ def level_path(trial: Trial, days: Floats, rows: Ints) -> Floats:
     return np.asarray(np.sum(paths, axis=0))
 
 
-def _market(spec: FeatureSpec, table: FeatureTable, trial: Trial) -> dict[str, float]:
-    """Return the size of the steps of the true market level, in common and by make."""
-    out = {}
+def market_steps(spec: FeatureSpec, table: FeatureTable, trial: Trial) -> dict[str, float]:
+    """Return the size of the steps of the true market level: in common, by make, by model line."""
+    out: dict[str, float] = {}
+    everyone = np.zeros(table.n, dtype=np.intp)
     for term in spec.terms:
         e = term.encoder
         inner = _inner(e)
         if not isinstance(inner, Walk):
             continue
-        steps = np.diff(level_path(trial, np.array(inner.nodes), trial.train))
+        group, parent = everyone, None
         if isinstance(e, Crossed):
-            group = e.group_of(table)
-            steps = np.array(
-                [
-                    np.diff(level_path(trial, np.array(inner.nodes), trial.train[group == g]))
-                    - steps
-                    for g in range(len(e.groups))
-                ]
-            )
+            # What a make or line does beside what the market, or its make, does anyway.
+            makes = table.factors["make"].codes
+            nested = e.by == "line" and "market level by make" in out
+            group, parent = e.group_of(table), makes if nested else everyone
+        steps = _steps(trial, np.array(inner.nodes), group, parent)
         out[term.name] = float(np.sqrt(np.mean(steps**2)))
     return out
+
+
+def _steps(trial: Trial, nodes: Floats, group: Ints, parent: Ints | None) -> Floats:
+    """Return the true steps of the level of each group, less those of the group around it."""
+    steps = []
+    for g in np.unique(group[group >= 0]):
+        mine = group == g
+        path = level_path(trial, nodes, trial.train[mine])
+        if parent is not None:
+            around = parent == parent[np.argmax(mine)]
+            path = path - level_path(trial, nodes, trial.train[around])
+        steps.append(np.diff(path))
+    return np.array(steps)
 
 
 def _within(line: Ints, x: Floats) -> Floats:
