@@ -9,16 +9,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from peer_features import with_words
-from peer_tuning import Chosen, Part, best_of, parts_of
+from peer_tuning import Chosen, Part, best_of, paced, parts_of
 
 from valuation.appraisal.data import MarketData
 from valuation.features.table import FeatureTable
 
-__all__ = ["BoostedA", "BoostedB", "as_text", "light_model"]
+__all__ = ["LIGHT_RATES", "MOST_TREES", "BoostedA", "BoostedB", "as_text", "light_model"]
 
 Floats = NDArray[np.float64]
 
 MOST_TREES = 4000
+LIGHT_RATES, CAT_RATES = (0.03, 0.06), (0.05, 0.12)
+"""Learning rates for small and for long lists."""
+
 SEEDS = (0, 1, 2)
 """The forecast is the mean of so many fits, as single fits wobble."""
 
@@ -55,7 +58,6 @@ def light_model(settings: Chosen, trees: int, seed: int = 0) -> Any:
 
     return lightgbm.LGBMRegressor(
         n_estimators=trees,
-        learning_rate=0.03,
         subsample=0.8,
         subsample_freq=1,
         colsample_bytree=0.6,
@@ -96,7 +98,7 @@ class BoostedA:
             forecast, trees = stop_early(settings, part, "l1")
             return forecast - part.truth, trees
 
-        return best_of(LIGHT, parts_of(known), run)
+        return best_of(paced(LIGHT, len(known), *LIGHT_RATES), parts_of(known), run)
 
     def forecast(self, known: MarketData, chosen: Chosen, table: FeatureTable) -> Floats:
         """Return forecast log prices, shape (n,)."""
@@ -128,7 +130,7 @@ class BoostedB:
             )
             return np.asarray(model.predict(test)) - part.truth, int(model.tree_count_)
 
-        return best_of(CAT, parts_of(known), run)
+        return best_of(paced(CAT, len(known), *CAT_RATES), parts_of(known), run)
 
     def forecast(self, known: MarketData, chosen: Chosen, table: FeatureTable) -> Floats:
         """Return forecast log prices, shape (n,)."""
@@ -150,7 +152,6 @@ def _cat_model(settings: Chosen, trees: int, seed: int) -> Any:
 
     return CatBoostRegressor(
         iterations=trees,
-        learning_rate=0.05,
         eval_metric="MAE",
         random_seed=seed,
         thread_count=1,

@@ -16,9 +16,9 @@ import numpy as np
 import pandas as pd
 from accuracy_splits import Stretch, folds_by_chassis, held_out
 from numpy.typing import NDArray
-from peer_boosted import MOST_TREES, light_model
+from peer_boosted import LIGHT_RATES, MOST_TREES, light_model
 from peer_features import with_words
-from peer_tuning import Chosen, Part, parts_of, trees_for_all
+from peer_tuning import Chosen, Part, paced, parts_of, trees_for_all
 
 from valuation.appraisal.data import MarketData
 from valuation.features.table import FeatureTable
@@ -83,7 +83,7 @@ def _choose(known: MarketData) -> Chosen:
     parts = parts_of(known)
     best: Chosen = {}
     least = np.inf
-    for settings in QUANTILE:
+    for settings in paced(QUANTILE, len(known), *LIGHT_RATES):
         ran = {tail: [_stop_early(settings, p, tail) for p in parts] for tail in TAILS}
         loss = sum(value for runs in ran.values() for value, _ in runs)
         if loss < least:

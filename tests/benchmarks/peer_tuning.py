@@ -14,7 +14,16 @@ from peer_features import with_words
 
 from valuation.appraisal.data import MarketData
 
-__all__ = ["Chosen", "Part", "absolute", "best_of", "parts_of", "split_of", "trees_for_all"]
+__all__ = [
+    "Chosen",
+    "Part",
+    "absolute",
+    "best_of",
+    "paced",
+    "parts_of",
+    "split_of",
+    "trees_for_all",
+]
 
 Floats = NDArray[np.float64]
 
@@ -47,6 +56,11 @@ def parts_of(known: MarketData) -> list[Part]:
     """Return the stretches to tune on, with columns learned from what is before each."""
     parts, share = (3, 0.3) if len(known) <= SMALL else (1, 0.2)
     return list(_parts(known, parts, share))
+
+
+def paced(candidates: Sequence[Chosen], n: int, slow: float, fast: float) -> list[Chosen]:
+    """Give candidates a learning rate: small lists are learned slowly, long ones in fair time."""
+    return [{**c, "learning_rate": slow if n <= SMALL else fast} for c in candidates]
 
 
 def split_of(known: MarketData) -> tuple[MarketData, MarketData]:

@@ -9,7 +9,7 @@ from accuracy_splits import stretches
 from peer_boosted import as_text
 from peer_explainable import level_means
 from peer_plain import Neighbours, PlainRegression, neighbour_means
-from peer_tuning import Part, absolute, best_of, parts_of, split_of, trees_for_all
+from peer_tuning import Part, absolute, best_of, paced, parts_of, split_of, trees_for_all
 from scipy import sparse
 
 from valuation.appraisal.data import MarketData
@@ -91,3 +91,8 @@ def test_plain_peers_beat_a_guess(dated_sales: MarketData, peer: PlainRegression
     guess = absolute(priced.log_price - np.median(known.log_price))
     assert absolute(priced.log_price - said) < 0.8 * guess
     np.testing.assert_array_equal(said, peer.forecast(known, peer.choose(known), priced.table))
+
+
+@pytest.mark.parametrize(("n", "rate"), [(10_000, 0.03), (10_001, 0.06)])
+def test_long_lists_are_learned_faster(n: int, rate: float) -> None:
+    assert paced([{"depth": 6}], n, 0.03, 0.06) == [{"depth": 6, "learning_rate": rate}]
