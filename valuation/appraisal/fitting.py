@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,18 +12,16 @@ from scipy import sparse
 
 from valuation.appraisal.data import MarketData
 from valuation.appraisal.settings import ModelSettings
-from valuation.errors import TooFewSalesError
+from valuation.appraisal.settling import Start, by_name, inflation_of, settle, sketch
 from valuation.features.assumptions import Assumptions
-from valuation.features.direction import hold_direction
 from valuation.features.encoders import Silent
 from valuation.features.learn import learn_spec
 from valuation.features.table import FeatureTable
 from valuation.features.terms import Design, FeatureSpec
-from valuation.models.posterior import Posterior
 from valuation.models.comparables import ComparableSales, Neighbourhood
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout
-from valuation.models.reml import GONE
+from valuation.models.posterior import Posterior
 from valuation.models.threads import one_thread
 
 __all__ = ["Fitted", "Forecast", "fit_market_data"]
@@ -209,39 +206,14 @@ def _recode(table: FeatureTable, name: str, codes: Mapping[str, Mapping[str, int
     return to[factor.codes]
 
 
-def _inflation(residuals: Floats, chassis: Ints) -> float:
-    """Return the cluster factor: how far sales of one chassis err together, at least 1."""
-    known = chassis >= 0
-    if not known.any():
-        return 1.0
-    r = residuals[known]
-    sums = np.bincount(chassis[known], r)
-    alone = float((residuals[~known] ** 2).sum())
-    return max((float((sums**2).sum()) + alone) / float((residuals**2).sum() + 1e-300), 1.0)
-
-
-def _robust_inflation(model: HedonicRegressor, df: float | None) -> float:
-    """Return how much wider than least squares with the final weights the truth is.
-
-    The weights are estimated from the same residuals, so the weighted normal matrix overstates
-    the information: the sandwich of an M-estimator (Huber 1981, section 6.3) over it, at least 1.
-    """
-    if df is None:
-        return 1.0
-    r = model.residuals_ / (1.0 - np.clip(model.leverage_, 0.0, 0.95))
-    z2 = (r / model.sigma_) ** 2
-    w = (df + 1.0) / (df + z2)
-    slope = (df + 1.0) * (df - z2) / (df + z2) ** 2
-    score = float(np.mean((w * r) ** 2)) / model.sigma_**2
-    return max(score * float(np.mean(w)) / float(np.mean(slope)) ** 2, 1.0)
-
-
 def fit_market_data(
     data: MarketData,
     *,
     settings: ModelSettings,
     assumptions: Assumptions,
     penalties: Mapping[str, float] | None = None,
+    weights: Floats | None = None,
+    scale: float | None = None,
 ) -> Fitted:
     """Fit the regression and set up the comparable sales.
 
@@ -255,6 +227,10 @@ def fit_market_data(
         Effects that are assumed.
     penalties : mapping of str to float, optional
         Penalties of an earlier fit, to be kept.
+    weights : ndarray, shape (n,), optional
+        Weights of the sales in an earlier fit, to start from.
+    scale : float, optional
+        Scale of the noise in an earlier fit, to start from.
 
     Returns
     -------
@@ -267,33 +243,44 @@ def fit_market_data(
         If the sales can't carry the columns.
     """
     spec = learn_spec(data.table, settings=settings.features, assumptions=assumptions)
-    held: list[str] = []
-    start: Mapping[str, float] = penalties or {}
+    start = Start(penalties or {}, weights, scale)
     if penalties is None:
         # Half of the blocks carry nothing; a short first fit finds them, and the long one is
         # spared their columns.
-        start = _sketch(spec, data, settings)
-    spec = spec.only({t.name for t in spec.terms if t.penalty != "estimated" or t.name in start})
-    for left in range(7, -1, -1):
-        design = spec.transform(data.table)
-        model = _fit(spec, design, data, settings, start, keep=penalties is not None)
-        kept = dict(zip([t.name for t in spec.terms], model.penalties_.tolist(), strict=True))
-        # The last spec is the one that was fitted: coefficients belong to their columns.
-        if not settings.monotone or not left:
-            break
-        tighter, said = hold_direction(spec, model.coef_, data.table)
-        if not said:
-            break
-        held += said
-        spec, start, penalties = tighter, kept, kept
-    effects = _by_attribute(spec, model.coef_, design.X)
-    leverage = np.clip(model.leverage_, 0.0, 0.95)
+        start = sketch(spec, data, settings)
+    carry = {t.name for t in spec.terms if t.penalty != "estimated" or t.name in start.penalties}
+    spec, design, model, held = settle(
+        spec.only(carry), data, settings, start, keep=penalties is not None
+    )
+    codes = data.table.factors["chassis"].codes
+    return Fitted(
+        spec,
+        model.coef_,
+        by_name(spec, model.penalties_),
+        model.sigma_,
+        model.posterior_,
+        inflation_of(model, codes, settings.robust_df),
+        _comparable(spec, design, model, data, settings),
+        _codes(data),
+        tuple(held),
+        float(np.nanmax(data.day)) if data.dated else float("nan"),
+        model.n_iter_,
+        by_name(spec, model.edf_),
+    )
+
+
+def _comparable(
+    spec: FeatureSpec,
+    design: Design,
+    model: HedonicRegressor,
+    data: MarketData,
+    settings: ModelSettings,
+) -> ComparableSales:
     factors = data.table.factors
-    names = ("make", "version", "chassis")
-    sales = ComparableSales(
-        effects.astype(np.float32),
+    return ComparableSales(
+        _by_attribute(spec, model.coef_, design.X).astype(np.float32),
         model.residuals_,
-        model.residuals_ / (1.0 - leverage),
+        model.residuals_ / (1.0 - np.clip(model.leverage_, 0.0, 0.95)),
         np.minimum(model.weights_, 1.0),
         design.line,
         factors["make"].codes,
@@ -302,57 +289,9 @@ def fit_market_data(
         settings.comparables,
         factors["chassis"].codes,
     )
-    return Fitted(
-        spec,
-        model.coef_,
-        kept,
-        model.sigma_,
-        model.posterior_,
-        _inflation(model.residuals_, factors["chassis"].codes)
-        * _robust_inflation(model, settings.robust_df),
-        sales,
-        {n: {v: i for i, v in enumerate(factors[n].levels)} for n in names},
-        tuple(held),
-        float(np.nanmax(data.day)) if data.dated else float("nan"),
-        model.n_iter_,
-        dict(zip([t.name for t in spec.terms], model.edf_.tolist(), strict=True)),
-    )
 
 
-def _sketch(spec: FeatureSpec, data: MarketData, settings: ModelSettings) -> dict[str, float]:
-    """Return rough penalties of the blocks that carry something."""
-    design = spec.transform(data.table)
-    model = _fit(spec, design, data, settings, {}, max_iter=10)
-    return {
-        t.name: float(lam)
-        for t, lam, edf in zip(spec.terms, model.penalties_, model.edf_, strict=True)
-        if lam < GONE or edf >= 0.1
-    }
-
-
-def _fit(
-    spec: FeatureSpec,
-    design: Design,
-    data: MarketData,
-    settings: ModelSettings,
-    start: Mapping[str, float],
-    *,
-    keep: bool = False,
-    **options: Any,
-) -> HedonicRegressor:
-    model = HedonicRegressor(
-        spec.layout(),
-        robust_df=settings.robust_df,
-        penalties=np.array([start.get(t.name, 10.0) for t in spec.terms]),
-        keep_penalties=keep,
-        **options,
-    )
-    try:
-        return model.fit(design.X, data.log_price, bound=data.bound if data.bound.any() else None)
-    except np.linalg.LinAlgError as e:
-        raise TooFewSalesError(
-            "the sales",
-            "too few different cars to tell the attributes apart",
-            got=f"{len(data)} sales",
-            remedy="Add sales, or drop columns that say the same thing",
-        ) from e
+def _codes(data: MarketData) -> dict[str, dict[str, int]]:
+    factors = data.table.factors
+    names = ("make", "version", "chassis")
+    return {n: {v: i for i, v in enumerate(factors[n].levels)} for n in names}

@@ -43,6 +43,10 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         Largest number of solves.
     tol : float
         Stop when no block's effective degrees of freedom move by ``tol * sqrt(edf)``.
+    weights : ndarray or None
+        Weights of the rows to start from, as an earlier fit left them.
+    scale : float or None
+        Scale of the noise to start from.
 
     Attributes
     ----------
@@ -72,7 +76,9 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         penalties: Floats | None = None,
         keep_penalties: bool = False,
         max_iter: int = 60,
-        tol: float = 0.05,
+        tol: float = 0.025,
+        weights: Floats | None = None,
+        scale: float | None = None,
     ) -> None:
         self.layout = layout
         self.robust_df = robust_df
@@ -80,6 +86,8 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         self.keep_penalties = keep_penalties
         self.max_iter = max_iter
         self.tol = tol
+        self.weights = weights
+        self.scale = scale
 
     def __sklearn_tags__(self) -> Any:
         """Say that sparse matrices are welcome."""
@@ -118,7 +126,13 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             bound = None if bound is None else bound[keep]
         design, layout = self._design(X)
         recipe = Recipe(
-            self.robust_df, self.penalties, self.keep_penalties, self.max_iter, self.tol
+            self.robust_df,
+            self.penalties,
+            self.keep_penalties,
+            self.max_iter,
+            self.tol,
+            None if self.weights is None else self.weights[keep],
+            self.scale,
         )
         groups = layout.groups(design)
         with one_thread():

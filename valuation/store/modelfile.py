@@ -18,8 +18,8 @@ from valuation import __version__
 from valuation.appraisal.fitting import Fitted
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.typical import TypicalCars
-from valuation.models.posterior import Posterior
 from valuation.models.comparables import ComparableSales
+from valuation.models.posterior import Posterior
 from valuation.models.ranges import Calibration
 from valuation.schema import BY_NAME
 from valuation.store.archive import damaged, read_archive, write_archive

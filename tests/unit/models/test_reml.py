@@ -89,7 +89,7 @@ def test_scale_counts_what_the_fit_has_spent() -> None:
 def test_idle_blocks_are_found_in_few_steps() -> None:
     X, y, layout = problem(1, weak=0.0)
     model = HedonicRegressor(layout).fit(X, y)
-    assert model.n_iter_ < 10
+    assert model.n_iter_ < 12
     assert model.penalties_[2] == GONE
 
 
