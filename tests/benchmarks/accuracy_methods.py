@@ -24,10 +24,10 @@ from accuracy_splits import (
 )
 from accuracy_tables import Cost
 from numpy.typing import NDArray
-from peer_boosted import BoostedA, BoostedB
+from peer_boosted import boosted_a, boosted_b
 from peer_explainable import Explainable
 from peer_plain import Neighbours, PlainRegression
-from peer_ranges import ForwardRanges, SplitRanges
+from peer_ranges import ranges_a_forward, ranges_a_split, ranges_b_forward
 from peer_tuning import Chosen
 
 from valuation.appraisal.data import MarketData
@@ -57,8 +57,8 @@ class Peer(Protocol):
 
 
 CENTRES: dict[str, Callable[[], Peer]] = {
-    "boosted_a": BoostedA,
-    "boosted_b": BoostedB,
+    "boosted_a": boosted_a,
+    "boosted_b": boosted_b,
     "explainable": Explainable,
     "regression": PlainRegression,
     "neighbours": Neighbours,
@@ -66,10 +66,11 @@ CENTRES: dict[str, Callable[[], Peer]] = {
 """Peers that give a central estimate."""
 
 RANGES: dict[str, Callable[[], Peer]] = {
-    "ranges_forward": ForwardRanges,
-    "ranges_split": SplitRanges,
+    "ranges_a_forward": ranges_a_forward,
+    "ranges_a_split": ranges_a_split,
+    "ranges_b_forward": ranges_b_forward,
 }
-"""Peers that give a range; its centre is that of boosted trees A."""
+"""Peers that give a range; its centre is that of the boosted trees of the same library."""
 
 PEERS = {**CENTRES, **RANGES}
 

@@ -8,19 +8,23 @@ from dataclasses import replace
 
 import numpy as np
 from accuracy_measures import Measures, measure
-from accuracy_methods import OURS, RANGES, Run
+from accuracy_methods import OURS, Run
 from accuracy_tables import markdown
 from numpy.typing import NDArray
 
-__all__ = ["CENTRE_OF_RANGES", "page_of", "tables_of"]
+__all__ = ["CENTRE_OF", "page_of", "tables_of"]
 
-CENTRE_OF_RANGES = "boosted_a"
-"""Peer whose estimates stand in the middle of the peers' ranges."""
+CENTRE_OF = {
+    "ranges_a_forward": "boosted_a",
+    "ranges_a_split": "boosted_a",
+    "ranges_b_forward": "boosted_b",
+}
+"""Peer whose estimates stand in the middle of a peer's ranges."""
 
 NOTES = (
-    "Ranges of peers: conformalised quantile boosting around the estimates of boosted_a; "
-    "ranges_forward is corrected on the last known sales walking forward, ranges_split on a "
-    "random quarter.",
+    "Ranges of peers: conformalised quantile boosting of library A or B around the estimates of "
+    "its boosted trees, corrected on the last known sales walking forward (forward) or on a "
+    "random quarter (split).",
     "Width at 80 % held: all ranges of a method stretched by one factor on their log half-widths "
     "so that 80 % of the prices fall inside. Interval score: mean, on log prices, level 80 %, "
     "over cars given a range; less is better. Inside the evidence: as our method flags it, the "
@@ -53,9 +57,9 @@ def tables_of(runs: Mapping[str, Run]) -> dict[str, dict[str, Measures]]:
 
 def _centred(method: str, run: Run, runs: Mapping[str, Run]) -> Run:
     """Give ranges without an estimate the estimates they belong to."""
-    if method not in RANGES or CENTRE_OF_RANGES not in runs:
+    if CENTRE_OF.get(method) not in runs:
         return run
-    centre = runs[CENTRE_OF_RANGES].predictions.central
+    centre = runs[CENTRE_OF[method]].predictions.central
     return replace(run, predictions=replace(run.predictions, central=centre))
 
 

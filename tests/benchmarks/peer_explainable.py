@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from accuracy_splits import folds_by_chassis
 from numpy.typing import NDArray
-from peer_boosted import as_text
 from peer_features import with_words
+from peer_libraries import as_text
 from peer_tuning import Chosen, absolute, split_of
 
 from valuation.appraisal.data import MarketData

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from accuracy import jobs, main, parse, target
 from accuracy_methods import ABLATIONS, CENTRES, OURS, PEERS, RANGES, stored
+from accuracy_pages import CENTRE_OF
 
 from valuation.appraisal.settings import ModelSettings
 from valuation.synthetic.market import SyntheticMarket
@@ -49,6 +50,8 @@ def test_each_ablation_takes_out_one_part() -> None:
     for name, settings in ABLATIONS.items():
         assert settings != ModelSettings(), name
     assert not set(CENTRES) & set(RANGES)
+    assert set(CENTRE_OF) == set(RANGES)
+    assert set(CENTRE_OF.values()) <= set(CENTRES)
 
 
 def test_the_same_sales_give_the_same_tables(

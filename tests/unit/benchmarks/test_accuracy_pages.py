@@ -39,8 +39,8 @@ def test_nothing_outside_leaves_two_tables() -> None:
 def test_ranges_of_peers_stand_around_the_estimates_of_boosted_trees() -> None:
     blank = np.full(4, np.nan)
     ranges = run(blank, low=PRICE / 2, high=PRICE * 2)
-    tables = tables_of({"boosted_a": run(1.1 * PRICE), "ranges_forward": ranges})
-    m = tables["all cars"]["ranges_forward"]
+    tables = tables_of({"boosted_a": run(1.1 * PRICE), "ranges_a_forward": ranges})
+    m = tables["all cars"]["ranges_a_forward"]
     assert m.error == pytest.approx(10.0)
     assert m.width == pytest.approx(100 * 1.5 / 1.1)
     assert tables["all cars"]["boosted_a"].held is None
@@ -48,7 +48,7 @@ def test_ranges_of_peers_stand_around_the_estimates_of_boosted_trees() -> None:
 
 def test_ranges_without_estimates_to_stand_around_are_left_out() -> None:
     ranges = run(np.full(4, np.nan), low=PRICE / 2, high=PRICE * 2)
-    assert list(tables_of({"ours": run(PRICE), "ranges_split": ranges})["all cars"]) == ["ours"]
+    assert list(tables_of({"ours": run(PRICE), "ranges_b_forward": ranges})["all cars"]) == ["ours"]
 
 
 def test_methods_tested_on_different_sales_are_not_compared() -> None:

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 from accuracy_splits import stretches
-from peer_boosted import as_text
 from peer_explainable import level_means
+from peer_libraries import as_text
 from peer_plain import Neighbours, PlainRegression, neighbour_means
 from peer_tuning import Part, absolute, best_of, paced, parts_of, split_of, trees_for_all
 from scipy import sparse
