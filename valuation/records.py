@@ -74,7 +74,10 @@ class SalesBook:
         ``object`` with None for not stated; sets are ``object`` with a sorted tuple of words, the
         empty tuple for "stated: none" and None for not stated; ``sale_date`` is
         ``datetime64[s]`` with NaT in an undated list.  ``price`` is in `currency`.
-        Besides: ``file`` and ``row`` (where the sale came from).
+        Besides: ``statements``, what the words of the listing say and no attribute of the row
+        expresses, a sorted tuple of texts such as ``faults: rust``, ``not faults: rust`` and
+        ``perhaps faults: rust``, None for a row without words; ``file`` and ``row`` (where the
+        sale came from).
     currency : str
         ISO 4217 code of all prices.
     dated : bool
@@ -191,6 +194,7 @@ def empty_table(n: int) -> pd.DataFrame:
         columns[a.name] = pd.Series(
             [float("nan") if numeric else None] * n, dtype="float64" if numeric else object
         )
+    columns["statements"] = pd.Series([None] * n, dtype=object)
     columns["file"] = pd.Series([""] * n, dtype=object)
     columns["row"] = pd.Series([0] * n, dtype="int64")
     return pd.DataFrame(columns)

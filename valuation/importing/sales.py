@@ -18,6 +18,7 @@ from valuation.importing.checks import check_rows, check_scale
 from valuation.importing.faults import FaultList
 from valuation.importing.files import read_raw
 from valuation.importing.from_titles import complete_from_titles
+from valuation.importing.from_words import complete_from_words
 from valuation.importing.premium import applicable, with_premium
 from valuation.importing.rates import RateTable, convert
 from valuation.importing.raw import RawTable
@@ -63,6 +64,7 @@ def propose_map(path: str | Path, source_map: SourceMap | None = None) -> Source
         return source
     part = assemble(raw, source)
     part.table = complete_from_titles(part.table, raw.name, part.notes)
+    part.table = complete_from_words(part.table, raw.name, part.notes)
     orient_condition(part)
     return replace(part.source_map, notes=tuple(part.notes))
 
@@ -92,6 +94,7 @@ def _read_table(raw: RawTable, given: SourceMap | None) -> Assembled:
         )
     part = assemble(raw, source)
     part.table = complete_from_titles(part.table, raw.name, part.notes)
+    part.table = complete_from_words(part.table, raw.name, part.notes)
     part.faults.withdraw(part.table["year"].notna().to_numpy(), "unreadable year")
     if source.use("year") is None and part.table["year"].isna().all():
         raise SaleFileError(

@@ -16,7 +16,8 @@ from valuation.schema import ATTRIBUTES, SALE_FIELDS
 
 
 def test_the_empty_table_has_every_column_of_the_contract_once() -> None:
-    names = [f.name for f in SALE_FIELDS] + [a.name for a in ATTRIBUTES] + ["file", "row"]
+    names = [f.name for f in SALE_FIELDS] + [a.name for a in ATTRIBUTES]
+    names += ["statements", "file", "row"]
     assert list(empty_table(2).columns) == names
     assert len(set(names)) == len(names)
 

@@ -1,0 +1,250 @@
+"""Phrases written in a small notation, and where a text holds them.
+
+A phrase is words between spaces.  Between two words of a phrase stand spaces or hyphens.
+
+====================  =========================================================
+``rust``              the word
+``corro*``            a word that begins so
+``rust|rot``          either word
+``(oil leak|drips)``  either phrase
+``word?``             may be left out; a group in brackets too
+``{engine}``          any phrase of that class
+``<3>``               up to three words of any kind
+``<3,>``              the same, commas between them allowed
+``,`` ``:``           a comma, or a colon, dash or equals sign, if there is one
+``!(of|to)``          not followed by one of these
+``\\d+``               a regular expression without spaces
+====================  =========================================================
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+__all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
+
+TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
+_NEGATIVE = re.compile(
+    r"\b(?:not|no|never|none|nothing|without|cannot|free|neither|non|zero|lacks|lacking)\b|n't\b|"
+    r"\b(?:doesnt|dont|wont|isnt|hasnt|aint)\b"
+)
+_DOUBTFUL = re.compile(
+    r"\b(?:believed|thought|may|might|poss|possibly|unverified|unknown|uncertain|judged|likely|"
+    r"probably|maybe|supposedly|could|verified|certain|tell|told|appears|seems|undocumented|whether|"
+    r"by|perhaps|looks|guess|who knows|vouch|swear)\b"
+)
+_GAP = re.compile(r"<(\d+)(,?)>")
+_BETWEEN = r"[\s-]+"
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A phrase found in a text.
+
+    Parameters
+    ----------
+    label : tuple of str
+        What the phrase means.
+    start, end : int
+        Where it stands.
+    own : frozenset of str
+        ``neg`` or ``hedge`` where the phrase itself is worded with one.
+    """
+
+    label: tuple[str, ...]
+    start: int
+    end: int
+    own: frozenset[str] = frozenset()
+
+    def holds(self, other: Hit) -> bool:
+        """Tell whether `other` lies within this hit and is shorter."""
+        inside = self.start <= other.start and other.end <= self.end
+        return inside and (self.end - self.start) > (other.end - other.start)
+
+
+def _parts(text: str, at: str) -> list[str]:
+    """Split at a character where no bracket is open."""
+    out, depth, word = [], 0, ""
+    for c in text:
+        depth += (c == "(") - (c == ")")
+        if c == at and depth == 0:
+            out.append(word)
+            word = ""
+        else:
+            word += c
+    return [w for w in [*out, word] if w.strip()]
+
+
+def _is_expression(word: str) -> bool:
+    return "\\" in word or "[" in word
+
+
+def _word(word: str) -> str:
+    if _is_expression(word):
+        return word
+    stem, star = (word[:-1], r"\w*") if word.endswith("*") else (word, "")
+    return re.escape(stem).replace("'", "'?") + star
+
+
+class _Compiler:
+    def __init__(self, classes: Mapping[str, str]) -> None:
+        self.classes = classes
+
+    def either(self, text: str) -> tuple[str, set[str]]:
+        """Return the expression of alternatives and the beginnings of a match."""
+        alternatives = [self.sequence(a) for a in _parts(text, "|")]
+        firsts = set().union(*(f for _, f in alternatives))
+        joined = "|".join(p for p, _ in alternatives)
+        return (f"(?:{joined})" if len(alternatives) > 1 else joined), firsts
+
+    def element(self, text: str) -> tuple[str, set[str]]:
+        if text.startswith("(") and text.endswith(")"):
+            return self.either(text[1:-1])
+        if text.startswith("{"):
+            name, suffix = text[1:].split("}", 1)
+            pattern, firsts = self.either(self.classes[name])
+            return pattern + suffix, firsts
+        if len(_parts(text, "|")) > 1:
+            return self.either(text)
+        return _word(text), {text}
+
+    def sequence(self, text: str) -> tuple[str, set[str]]:
+        """Return the expression of a phrase and the beginnings of a match."""
+        out, firsts, begun, before = "", set[str](), False, _BETWEEN
+        for part in _parts(text.strip(), " "):
+            if part in (",", ":"):
+                before = r"\s*,?\s*" if part == "," else r"\s*[:=,-]*\s*"
+                continue
+            if gap := _GAP.fullmatch(part):
+                comma = ",?" if gap[2] else ""
+                out += rf"(?:{comma}{_BETWEEN}[\w'#&+/%.-]*\w){{0,{gap[1]}}}?"
+                before = comma + _BETWEEN
+                continue
+            if part.startswith("!"):
+                out += rf"(?!{before}{self.either(part[2:-1])[0]}\b)"
+                continue
+            optional = part.endswith("?") and (part[0] == "(" or not _is_expression(part))
+            pattern, first = self.element(part.removesuffix("?"))
+            if not begun:
+                firsts |= first
+                out += f"(?:{pattern}{_BETWEEN})?" if optional else pattern
+                begun = not optional
+            else:
+                out += f"(?:{before}{pattern})?" if optional else f"{before}{pattern}"
+            before = _BETWEEN
+        return out, firsts
+
+
+def compile_phrase(text: str, classes: Mapping[str, str]) -> tuple[re.Pattern[str], set[str]]:
+    """Compile one phrase.
+
+    Parameters
+    ----------
+    text : str
+        The phrase in the notation of this module.
+    classes : mapping of str to str
+        Phrases by the name of a class.
+
+    Returns
+    -------
+    pattern : re.Pattern
+        To be matched at the beginning of a word.
+    firsts : set of str
+        The words with which a match can begin, as the phrase writes them.
+
+    Examples
+    --------
+    >>> pattern, firsts = compile_phrase("no? {rust} free", {"rust": "rust|corro*"})
+    >>> bool(pattern.match("rust-free")), sorted(firsts)
+    (True, ['corro*', 'no', 'rust'])
+    """
+    pattern, firsts = _Compiler(classes).sequence(text)
+    return re.compile(rf"{pattern}(?!\w)"), firsts
+
+
+@lru_cache(maxsize=50_000)
+def _keys(word: str) -> tuple[str, ...]:
+    """Return what a word can be listed under."""
+    plain = word.split("'")[0] or word.strip("'")
+    digits = ("\\d",) if word.lstrip("#'")[:1].isdigit() else ()
+    stems = tuple(f"{plain[:n]}*" for n in range(1, len(plain) + 1))
+    return tuple(dict.fromkeys((word, word.replace("'", ""), plain, *stems, *digits)))
+
+
+def _always(text: str, words: re.Pattern[str], classes: Mapping[str, str]) -> bool:
+    """Tell whether every run that a phrase matches holds one of some words."""
+    alternatives = _parts(text, "|")
+    if len(alternatives) > 1:
+        return all(_always(a, words, classes) for a in alternatives)
+    parts = _parts(text.strip(), " ")
+    if len(parts) > 1:
+        # Words that belong together, such as "who knows", may stand in several parts.
+        plain = " ".join(p if p.replace("'", "").isalpha() else "|" for p in parts)
+        return bool(words.search(plain)) or any(_always(p, words, classes) for p in parts)
+    part = parts[0] if parts else ""
+    if part.endswith("?") or part.startswith("!"):
+        return False
+    if part.startswith("("):
+        return _always(part[1:-1], words, classes)
+    if part.startswith("{"):
+        return _always(classes[part[1:].split("}")[0]], words, classes)
+    return bool(words.search(part.rstrip("*")))
+
+
+def _own(phrase: str, classes: Mapping[str, str]) -> frozenset[str]:
+    """Tell which cues a phrase is itself worded with."""
+    kinds = (("neg", _NEGATIVE), ("hedge", _DOUBTFUL))
+    return frozenset(kind for kind, words in kinds if _always(phrase, words, classes))
+
+
+class Index:
+    """Many phrases, found in one pass over the words of a text.
+
+    Parameters
+    ----------
+    phrases : iterable of (str, label)
+        Phrases and what they mean.
+    classes : mapping of str to str
+        Phrases by the name of a class.
+    """
+
+    def __init__(
+        self, phrases: Iterable[tuple[str, tuple[str, ...]]], classes: Mapping[str, str]
+    ) -> None:
+        self._entries: list[tuple[str, tuple[str, ...], frozenset[str]]] = []
+        self._compiled: list[re.Pattern[str] | None] = []
+        self._by_first: dict[str, list[int]] = {}
+        compiler = _Compiler(classes)
+        for text, label in phrases:
+            pattern, firsts = compiler.sequence(text)
+            for first in firsts:
+                key = "\\d" if _is_expression(first) else first.replace("'", "")
+                self._by_first.setdefault(key, []).append(len(self._entries))
+            self._entries.append((pattern, label, _own(text, classes)))
+            self._compiled.append(None)
+
+    def _pattern(self, number: int) -> re.Pattern[str]:
+        """Compile a phrase when it is first tried: most never are."""
+        found = self._compiled[number]
+        if found is None:
+            found = self._compiled[number] = re.compile(rf"{self._entries[number][0]}(?!\w)")
+        return found
+
+    def find(self, text: str) -> list[Hit]:
+        """Return every phrase in a folded text, by where it begins."""
+        out: dict[tuple[tuple[str, ...], int], Hit] = {}
+        for token in TOKEN.finditer(text):
+            start = token.start()
+            for key in _keys(token.group()):
+                for number in self._by_first.get(key, ()):
+                    found = self._pattern(number).match(text, start)
+                    if not found:
+                        continue
+                    _, label, own = self._entries[number]
+                    old = out.get((label, start))
+                    if old is None or old.end < found.end():
+                        out[label, start] = Hit(label, start, found.end(), own)
+        return list(out.values())
