@@ -95,7 +95,7 @@ def settle(
 def sketch(spec: FeatureSpec, data: MarketData, settings: ModelSettings) -> Start:
     """Return rough penalties of the blocks that carry something, weights and scale."""
     design = spec.transform(data.table)
-    model = _fit(spec, design, data, settings, Start(), max_iter=10)
+    model = _fit(spec, design, data, settings, Start(), max_iter=10, tol=0.1)
     kept = {
         t.name: float(lam)
         for t, lam, edf in zip(spec.terms, model.penalties_, model.edf_, strict=True)

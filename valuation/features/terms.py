@@ -20,6 +20,9 @@ __all__ = ["Design", "FeatureSpec", "Term"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+_ROWS = 20_000
+"""Rows encoded at a time."""
+
 
 @dataclass(frozen=True)
 class Term:
@@ -165,18 +168,27 @@ class FeatureSpec:
         Design
             Their columns and model lines.
         """
+        # Cells of all terms side by side take several times the memory of the design, so they
+        # are put in their rows some thousand sales at a time.
+        parts = [
+            self._cells(table if table.n <= _ROWS else table.take(slice(i, i + _ROWS)))
+            for i in range(0, max(table.n, 1), _ROWS)
+        ]
+        X = parts[0] if len(parts) == 1 else sparse.vstack(parts, format="csr")
+        return Design(X, self.line_of(table))
+
+    def _cells(self, table: FeatureTable) -> sparse.csr_array:
         full = fill_usual(table, self.usual, self.line_of(table))
         row, col, val = [], [], []
         for t, start in zip(self.terms, self.starts[:-1], strict=True):
             # Silence is what was not stated, whatever stands in for it.
             cells = t.encoder.encode(table if isinstance(t.encoder, Silent) else full)
-            row.append(cells.row)
-            col.append(cells.col + start)
+            row.append(cells.row.astype(np.int32))
+            col.append((cells.col + start).astype(np.int32))
             val.append(cells.val)
         shape = (table.n, self.n_columns)
         cells_all = (np.concatenate(val), (np.concatenate(row), np.concatenate(col)))
-        X = sparse.coo_array(cells_all, shape=shape).tocsr()
-        return Design(X, self.line_of(table))
+        return sparse.coo_array(cells_all, shape=shape).tocsr()
 
     def line_of(self, table: FeatureTable) -> Ints:
         """Return the model line of each row, -1 for one never seen."""

@@ -25,13 +25,14 @@ from scipy.linalg import cho_solve, lapack
 
 from valuation.models.cut import CutDesign, Piece, cut_design
 from valuation.models.posterior import Posterior
+from valuation.models.threads import side_by_side
 
 __all__ = ["ArrowFactors", "ArrowSystem"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-_ROWS = 4096
+_ROWS = 2048
 """Rows made dense at a time: more don't fit the cache and cost memory."""
 
 
@@ -79,8 +80,10 @@ class ArrowSystem:
         self.n_local = int((owner >= 0).sum())
         self.n_common = len(owner) - self.n_local
         self._cut: CutDesign = cut_design(X, owner, group)
-        self._blocks: list[Floats] = []
-        self._rare: list[Floats] = []
+        k = len(self._cut.pieces)
+        self._halves = [half for half in self._cut.halves() if half]
+        self._blocks = [np.zeros((0, 0))] * k
+        self._rare = [np.zeros((0, 0))] * k
         self._hub = np.zeros((self.n_local, self._cut.hub))
         self._right = np.zeros(self.n_local)
         self._C = np.zeros((self.n_common, self.n_common))
@@ -96,33 +99,40 @@ class ArrowSystem:
         """
         root = np.sqrt(weights[self._cut.row_order])
         target = root * y[self._cut.row_order]
-        self._C[:] = 0.0
-        self._c[:] = 0.0
-        self._blocks, self._rare = [], []
-        h = self._cut.hub
-        for p in self._cut.pieces:
-            G, g = self._products(p, root, target)
-            b = h + len(p.rare)
-            self._C[:h, :h] += G[:h, :h]
-            self._C[p.rare, :h] += G[h:b, :h]
-            self._C[np.ix_(p.rare, p.rare)] += G[h:b, h:b]
-            self._c[:h] += g[:h]
-            self._c[p.rare] += g[h:b]
-            self._hub[p.columns] = G[b:, :h]
-            self._right[p.columns] = g[b:]
-            self._rare.append(G[b:, h:b].copy())
-            self._blocks.append(G[b:, b:].copy())
+        parts = side_by_side(lambda half: self._weigh(half, root, target), self._halves)
+        self._C, self._c = parts[0]
+        for C, c in parts[1:]:
+            self._C += C
+            self._c += c
 
-    def _products(self, piece: Piece, root: Floats, target: Floats) -> tuple[Floats, Floats]:
-        """Return the cross products of the columns of a group, with each other and with y."""
-        G, g = np.zeros((0, 0)), np.zeros(0)
-        for start in range(piece.rows.start, max(piece.rows.stop, piece.rows.start + 1), _ROWS):
-            rows = slice(start, min(start + _ROWS, piece.rows.stop))
-            D = self._cut.dense(piece, rows)
-            D *= root[rows, None]
-            more, right = D.T @ D, D.T @ target[rows]
-            G, g = (G + more, g + right) if len(G) else (more, right)
-        return G, g
+    def _weigh(self, numbers: list[int], root: Floats, target: Floats) -> tuple[Floats, Floats]:
+        """Form the cross products of some groups; return their share of the border."""
+        cut, h = self._cut, self._cut.hub
+        C, c = np.zeros_like(self._C), np.zeros(self.n_common)
+        for span, held in cut.spans(numbers, _ROWS):
+            near = cut.dense_near(span) * root[span, None]
+            C[:h, :h] += near.T @ near
+            c[:h] += near.T @ target[span]
+            for i in held:
+                p = cut.pieces[i]
+                rows = slice(max(p.rows.start, span.start), min(p.rows.stop, span.stop))
+                own = cut.dense_own(p, rows) * root[rows, None]
+                G = own.T @ own
+                across = own.T @ near[rows.start - span.start : rows.stop - span.start]
+                right, r = own.T @ target[rows], len(p.rare)
+                C[p.rare, :h] += across[:r]
+                C[np.ix_(p.rare, p.rare)] += G[:r, :r]
+                c[p.rare] += right[:r]
+                if rows.start > p.rows.start:
+                    self._hub[p.columns] += across[r:]
+                    self._right[p.columns] += right[r:]
+                    self._rare[i] += G[r:, :r]
+                    self._blocks[i] += G[r:, r:]
+                else:
+                    self._hub[p.columns] = across[r:]
+                    self._right[p.columns] = right[r:]
+                    self._rare[i], self._blocks[i] = G[r:, :r].copy(), G[r:, r:].copy()
+        return C, c
 
     def solve(
         self, penalty_common: Floats, penalty_local: Floats, *, inverse: bool = True
@@ -146,25 +156,16 @@ class ArrowSystem:
         numpy.linalg.LinAlgError
             If unpenalised columns are not of full rank.
         """
-        cut, h = self._cut, self._cut.hub
+        cut = self._cut
+        penalty = penalty_local[cut.local]
+        blocks = [np.zeros((0, 0))] * len(cut.pieces)
         S, rhs = self._C.copy(), self._c.copy()
         S[np.diag_indices(self.n_common)] += penalty_common[cut.border]
-        penalty = penalty_local[cut.local]
-        blocks: list[Floats] = []
-        stack = _Stack(S[:h, :h])
-        for p, A, rare in zip(cut.pieces, self._blocks, self._rare, strict=True):
-            inner, root = _invert(A, penalty[p.columns])
-            blocks.append(inner)
-            if not p.n_columns:
-                continue
-            V, z = root @ rare, root @ self._right[p.columns]
-            U = stack.room(p.n_columns)
-            np.matmul(root, self._hub[p.columns], out=U)
-            S[p.rare, :h] -= V.T @ U
-            S[np.ix_(p.rare, p.rare)] -= V.T @ V
-            rhs[:h] -= U.T @ z
-            rhs[p.rare] -= V.T @ z
-        stack.flush()
+        for less, right in side_by_side(
+            lambda half: self._eliminate(half, penalty, blocks), self._halves
+        ):
+            S -= less
+            rhs -= right
         beta, border = _border(S, rhs, inverse=inverse)
         local, diag = self._back(beta, border, blocks)
         common, diag_common = np.zeros(self.n_common), np.zeros(self.n_common if inverse else 0)
@@ -173,62 +174,102 @@ class ArrowSystem:
             diag_common[cut.border] = np.diag(border)
         return ArrowFactors(common, local, diag_common, diag, border, blocks)
 
+    def _eliminate(
+        self, numbers: list[int], penalty: Floats, blocks: list[Floats]
+    ) -> tuple[Floats, Floats]:
+        """Eliminate some groups: invert their blocks, return what they take from the border."""
+        cut, h = self._cut, self._cut.hub
+        S, rhs = np.zeros_like(self._C), np.zeros(self.n_common)
+        stack = _Stack(S[:h, :h])
+        for i in numbers:
+            p, rare = cut.pieces[i], self._rare[i]
+            blocks[i], root = _invert(self._blocks[i], penalty[p.columns])
+            if not p.n_columns:
+                continue
+            V, z = root @ rare, root @ self._right[p.columns]
+            U = stack.room(p.n_columns)
+            np.matmul(root, self._hub[p.columns], out=U)
+            S[p.rare, :h] += V.T @ U
+            S[np.ix_(p.rare, p.rare)] += V.T @ V
+            rhs[:h] += U.T @ z
+            rhs[p.rare] += V.T @ z
+        stack.flush()
+        return S, rhs
+
     def _back(self, beta: Floats, border: Floats, blocks: list[Floats]) -> tuple[Floats, Floats]:
         """Return the local coefficients and the diagonal of their inverse."""
         cut, h = self._cut, self._cut.hub
         local, diag = np.zeros(self.n_local), np.zeros(self.n_local if border.size else 0)
         left = self._right - self._hub @ beta[:h]
-        for p, inner, rare in zip(cut.pieces, blocks, self._rare, strict=True):
-            at = cut.local[p.columns]
-            local[at] = inner @ (left[p.columns] - rare @ beta[p.rare])
-            if border.size:
-                diag[at] = np.diag(inner) + self._spread(p, inner, rare, border)
-        return local, diag
 
-    def _spread(self, p: Piece, inner: Floats, rare: Floats, border: Floats) -> Floats:
-        """Return what the uncertainty of the border adds to the variances of a group."""
-        W, V = inner @ self._hub[p.columns], inner @ rare
-        return _quadratic(W, V, p, border, self._cut.hub)
+        def some(numbers: list[int]) -> None:
+            for i in numbers:
+                p, inner = cut.pieces[i], blocks[i]
+                at = cut.local[p.columns]
+                local[at] = inner @ (left[p.columns] - self._rare[i] @ beta[p.rare])
+                if border.size:
+                    W, V = inner @ self._hub[p.columns], inner @ self._rare[i]
+                    diag[at] = np.diag(inner) + _quadratic(W, V, p, border, h)
+
+        side_by_side(some, self._halves)
+        return local, diag
 
     def leverage(self, factors: ArrowFactors, weights: Floats) -> Floats:
         """Return the diagonal of the hat matrix of the weighted problem, shape (n,)."""
         cut, h = self._cut, self._cut.hub
         out = np.zeros(self.n)
-        for p, inner, rare in zip(cut.pieces, factors.blocks, self._rare, strict=True):
-            W, V = inner @ self._hub[p.columns], inner @ rare
-            b = h + len(p.rare)
-            for start in range(p.rows.start, p.rows.stop, _ROWS):
-                rows = slice(start, min(start + _ROWS, p.rows.stop))
-                D = cut.dense(p, rows)
-                own = D[:, b:]
-                near = D[:, :h] - own @ W
-                far = D[:, h:b] - own @ V
-                out[cut.row_order[rows]] = np.einsum("ij,ij->i", own @ inner, own) + _quadratic(
-                    near, far, p, factors.border, h
-                )
+
+        def some(numbers: list[int]) -> None:
+            for span, held in cut.spans(numbers, _ROWS):
+                near = cut.dense_near(span)
+                for i in held:
+                    p, inner = cut.pieces[i], factors.blocks[i]
+                    W, V = inner @ self._hub[p.columns], inner @ self._rare[i]
+                    rows = slice(max(p.rows.start, span.start), min(p.rows.stop, span.stop))
+                    both = cut.dense_own(p, rows)
+                    own = both[:, len(p.rare) :]
+                    far = both[:, : len(p.rare)] - own @ V
+                    close = near[rows.start - span.start : rows.stop - span.start] - own @ W
+                    alone = np.einsum("ij,ij->i", own @ inner, own)
+                    out[cut.row_order[rows]] = alone + _quadratic(close, far, p, factors.border, h)
+
+        side_by_side(some, self._halves)
         return out * weights
 
     def posterior(self, factors: ArrowFactors) -> Posterior:
         """Return the covariance of the coefficients, ready for questions about one group."""
-        cut, h = self._cut, self._cut.hub
+        cut, h, S = self._cut, self._cut.hub, factors.border
         back = np.argsort(cut.border)
-        out = Posterior(factors.border.astype(np.float32)[np.ix_(back, back)])
-        for p, inner, rare in zip(cut.pieces, factors.blocks, self._rare, strict=True):
+        out = Posterior(S.astype(np.float32)[np.ix_(back, back)])
+
+        def some(numbers: list[int]) -> list[Floats]:
+            blocks = []
+            for i in numbers:
+                p, inner = cut.pieces[i], factors.blocks[i]
+                W, V = inner @ self._hub[p.columns], inner @ self._rare[i]
+                near = W @ S[:h, :h] + V @ S[p.rare, :h]
+                far = W @ S[p.rare, :h].T + V @ S[np.ix_(p.rare, p.rare)]
+                blocks.append(inner + near @ W.T + far @ V.T)
+            return blocks
+
+        blocks = [b for half in side_by_side(some, self._halves) for b in half]
+        for p, inner, rare, block in zip(
+            cut.pieces, factors.blocks, self._rare, blocks, strict=True
+        ):
             if not p.n_columns:
                 continue
             W = np.concatenate([inner @ self._hub[p.columns], inner @ rare], axis=1)
             at = np.concatenate([np.arange(h), p.rare])
-            S = factors.border[np.ix_(at, at)]
             order = p.touched[np.argsort(cut.border[p.touched])]
             out.active[p.label] = cut.border[order]
             out.columns[p.label] = cut.local[p.columns]
             out.gain[p.label] = W[:, np.searchsorted(at, order)].astype(np.float32)
-            out.block[p.label] = (inner + W @ S @ W.T).astype(np.float32)
+            out.block[p.label] = block.astype(np.float32)
         return out
 
 
 class _Stack:
-    """Rows whose cross product is taken from a matrix, many at a time.
+    """Rows whose cross product is added to a matrix, many at a time.
 
     One product of a thousand rows writes to the matrix once; ten of a hundred, ten times.
     """
@@ -248,9 +289,9 @@ class _Stack:
         return self.rows[self.filled - n : self.filled]
 
     def flush(self) -> None:
-        """Take the cross product of what has gathered from the matrix."""
+        """Add the cross product of what has gathered."""
         part = self.rows[: self.filled]
-        self.target -= part.T @ part
+        self.target += part.T @ part
         self.filled = 0
 
 
@@ -288,6 +329,14 @@ def _border(S: Floats, rhs: Floats, *, inverse: bool) -> tuple[Floats, Floats]:
     upper, info = lapack.dpotri(factor.T, lower=0, overwrite_c=1)
     if info != 0:
         raise np.linalg.LinAlgError("the border of the normal equations can't be inverted")
-    lower = upper.T
-    lower += np.tril(lower, -1).T
-    return beta, lower
+    return beta, _mirrored(upper.T)
+
+
+def _mirrored(lower: Floats) -> Floats:
+    """Fill the upper triangle from the lower one, in place, by blocks that fit the cache."""
+    for start in range(0, len(lower), 128):
+        stop = start + 128
+        block = lower[start:stop, start:stop]
+        block[:] = np.tril(block) + np.tril(block, -1).T
+        lower[start:stop, stop:] = lower[stop:, start:stop].T
+    return lower

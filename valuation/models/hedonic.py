@@ -10,7 +10,7 @@ from scipy import sparse
 from sklearn.base import BaseEstimator, RegressorMixin
 from sklearn.utils.validation import _check_sample_weight, check_is_fitted, validate_data
 
-from valuation.models.arrow import ArrowSystem
+from valuation.models.arrow import ArrowFactors, ArrowSystem
 from valuation.models.layout import Layout, plain_layout
 from valuation.models.posterior import Posterior
 from valuation.models.reml import Recipe, fit_penalised
@@ -140,8 +140,7 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
             done = fit_penalised(
                 system, design, np.asarray(y, float), layout, recipe, freq=freq, bound=bound
             )
-            self.leverage_ = system.leverage(done.factors, done.weights)
-            self.posterior_: Posterior = system.posterior(done.factors)
+        self._held: tuple[ArrowSystem, ArrowFactors] | None = (system, done.factors)
         self.layout_ = layout
         self.groups_ = groups
         self.coef_ = done.coef
@@ -152,6 +151,32 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):  # type: ignore[misc]
         self.residuals_ = done.residuals
         self.n_iter_ = done.iterations
         return self
+
+    @property
+    def leverage_(self) -> Floats:
+        """Diagonal of the hat matrix, shape (n,)."""
+        self._infer()
+        return self._leverage
+
+    @property
+    def posterior_(self) -> Posterior:
+        """Covariance of the coefficients without the noise variance."""
+        self._infer()
+        return self._posterior
+
+    def _infer(self) -> None:
+        """Work out leverages and the posterior when they are first asked for.
+
+        They cost as much as several solves, and a fit that is only a step to another needs none.
+        """
+        check_is_fitted(self)
+        if self._held is None:
+            return
+        system, factors = self._held
+        with one_thread():
+            self._leverage = system.leverage(factors, self.weights_)
+            self._posterior = system.posterior(factors)
+        self._held = None
 
     def _design(self, X: Any) -> tuple[Any, Layout]:
         X = sparse.csr_array(X)

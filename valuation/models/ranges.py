@@ -9,7 +9,7 @@ error, damped half-way to its median because undamped scores explode where evide
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,15 @@ DIFFICULTY = (
 
 CERTAIN = {"comparables": -1.0, "distance": 1.0, "age of evidence": 1.0}
 """Columns that grow worse as evidence grows old, with the only sign they may have."""
+
+LEANING = ("new line", "comparables", "distance")
+"""Columns by which past forecasts may have erred to one side."""
+
+AMPLE = 2.0
+"""Log of one plus the weight of comparables, and gross adjustment, beyond which more is no more."""
+
+LEAN_SD = 0.15
+"""How far a step in one of them is expected to move the centre, log units."""
 
 GRID = np.concatenate([[0.0025, 0.005], np.arange(1, 100) / 100, [0.995, 0.9975]])
 """Probabilities at which the distribution is kept."""
@@ -123,6 +132,8 @@ class Calibration:
         Median difficulty.
     n : int
         Number of past errors.
+    lean : ndarray, shape (3,)
+        What the centre moves by a step in each column of :data:`LEANING`.
     """
 
     quantiles: Floats
@@ -134,6 +145,15 @@ class Calibration:
     level: float
     middle: float
     n: int
+    lean: Floats = field(default_factory=lambda: np.zeros(len(LEANING)))
+
+    def leaning(self, columns: Floats) -> Floats:
+        """Return how far prices lay from forecasts made on such evidence, log units, shape (n,).
+
+        A model line nobody has seen in the list is no draw from the lines that are in it: what is
+        seldom offered is mostly seldom sought.  Past forecasts of such cars tell.
+        """
+        return np.asarray(_leaning(columns) @ self.lean, dtype=np.float64)
 
     def difficulty(self, columns: Floats) -> Floats:
         """Return how large an error is expected, shape (n,), for rows of difficulty columns."""
@@ -195,6 +215,8 @@ def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Ca
     weights = np.exp2(-np.maximum(age, 0.0) / half_life)
     share = _share(errors, weights)
     error = errors.error - share * errors.deviation
+    lean = _lean(_leaning(errors.difficulty), error, weights)
+    error = error - _leaning(errors.difficulty) @ lean
     size = np.abs(error - np.median(error)) + 1e-4
     mean = errors.difficulty.mean(0)
     spread = np.maximum(errors.difficulty.std(0), 1e-9)
@@ -207,7 +229,7 @@ def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Ca
     scaled = error / np.sqrt(raw * middle)
     quantiles = weighted_quantiles(scaled, weights, GRID)
     centre = float(quantiles[_at(0.5)]) * n / (n + 50)
-    return Calibration(quantiles, share, centre, coef, mean, spread, level, middle, n)
+    return Calibration(quantiles, share, centre, coef, mean, spread, level, middle, n, lean)
 
 
 def _regress(z: Floats, size: Floats, weights: Floats) -> tuple[Floats, float]:
@@ -226,6 +248,27 @@ def _regress(z: Floats, size: Floats, weights: Floats) -> tuple[Floats, float]:
         if not wrong.any():
             return np.where(use, model.coef_, 0.0), float(model.intercept_)
         use &= ~wrong
+
+
+def _leaning(difficulty: Floats) -> Floats:
+    """Return the columns of :data:`LEANING`, each from the end where evidence is ample."""
+    at = dict(zip(DIFFICULTY, np.atleast_2d(difficulty).T, strict=True))
+    few = np.maximum(AMPLE - at["comparables"], 0.0)
+    return np.column_stack([at["new line"], few, np.minimum(at["distance"], AMPLE)])
+
+
+def _lean(Z: Floats, error: Floats, weights: Floats) -> Floats:
+    """Regress errors on thin evidence: robust ridge towards zero, the intercept left out."""
+    lean, w = np.zeros(Z.shape[1]), weights
+    for _ in range(20):
+        centre = np.average(error - Z @ lean, weights=w)
+        # Student t weights with four degrees of freedom, as in the fit.
+        r = error - Z @ lean - centre
+        scale = 1.4826 * float(np.median(np.abs(r))) + 1e-9
+        w = weights * 5.0 / (4.0 + (r / scale) ** 2)
+        ridge = np.eye(Z.shape[1]) * (scale / LEAN_SD) ** 2
+        lean = np.linalg.solve((Z.T * w) @ Z + ridge, Z.T @ (w * (error - centre)))
+    return np.asarray(lean, dtype=np.float64)
 
 
 def _share(errors: PastErrors, weights: Floats) -> float:
