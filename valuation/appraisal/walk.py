@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData
-from valuation.appraisal.fitting import Fitted, Forecast, fit_market_data
+from valuation.appraisal.fitting import Forecast, fit_market_data
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.features.assumptions import Assumptions
+from valuation.models.evidence import weights_of
 from valuation.models.ranges import PastErrors
 
 __all__ = ["errors_of", "join_errors", "origins", "past_errors", "unseen_chassis"]
@@ -126,22 +127,25 @@ def past_errors(
     """
     splits = [s for s in _splits(data, settings) if len(s.before) >= LEAST_BEFORE and len(s.after)]
     parts = []
+    # Each fit starts with the weights that the one before it left, which spares half of the
+    # solves.  What later sales would say never enters; folds, which hold each other's sales,
+    # start afresh.
+    weights: Floats | None = None
+    scale: float | None = None
     for i, s in enumerate(splits):
-        fitted = _fit_before(data, s.before, penalties, settings, assumptions)
+        fitted = fit_market_data(
+            data.take(s.before),
+            settings=settings,
+            assumptions=assumptions,
+            penalties=penalties,
+            weights=None if weights is None else weights[s.before],
+            scale=scale,
+        )
+        if data.dated:
+            scale, weights = fitted.sigma, np.ones(len(data))
+            weights[s.before] = weights_of(fitted.sales.residuals, scale**2, settings.robust_df)
         rows = s.after[~data.bound[s.after]]
         parts.append(errors_of(data, rows, fitted.forecast(data.table.take(rows))))
         if progress is not None:
             progress(i + 1, len(splits), "forecasting the past")
     return join_errors(parts)
-
-
-def _fit_before(
-    data: MarketData,
-    rows: Ints,
-    penalties: Mapping[str, float],
-    settings: ModelSettings,
-    assumptions: Assumptions,
-) -> Fitted:
-    return fit_market_data(
-        data.take(rows), settings=settings, assumptions=assumptions, penalties=penalties
-    )

@@ -13,9 +13,31 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import erfcx
 
-__all__ = ["Evidence"]
+__all__ = ["Evidence", "weights_of"]
 
 Floats = NDArray[np.float64]
+
+
+def weights_of(residuals: Floats, sigma2: float, df: float | None) -> Floats:
+    """Return the weights of Student t noise, ones for normal noise.
+
+    Parameters
+    ----------
+    residuals : ndarray, shape (n,)
+        Response less fitted value.
+    sigma2 : float
+        Variance of the noise.
+    df : float or None
+        Degrees of freedom; None for normal noise.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        At most ``(df + 1) / df``.
+    """
+    if df is None:
+        return np.ones(len(residuals))
+    return (df + 1.0) / (df + residuals**2 / sigma2)
 
 
 @dataclass(frozen=True)
@@ -87,14 +109,11 @@ class Evidence:
             The variance that agrees with the weights it implies.  Settling the two on given
             residuals costs no solve; left to the solves, the scale is the last to come to rest.
         """
-        residual2 = (self.target - fitted) ** 2
-        squares = residual2 + self.extra
-        if self.df is None:
-            return max(float(self.freq @ squares) / spare, 1e-14)
+        residuals = self.target - fitted
+        squares = self.freq * (residuals**2 + self.extra)
         for _ in range(50):
             old = sigma2
-            weights = self.freq * (self.df + 1.0) / (self.df + residual2 / sigma2)
-            sigma2 = max(float(weights @ squares) / spare, 1e-14)
+            sigma2 = max(float(weights_of(residuals, old, self.df) @ squares) / spare, 1e-14)
             if abs(sigma2 - old) < 1e-9 * old:
                 break
         return sigma2
@@ -103,8 +122,8 @@ class Evidence:
         """Return what the rows say once the fitted values and the noise are known."""
         fresh = self
         if self.df is not None:
-            z2 = (self.target - fitted) ** 2 / sigma2
-            fresh = replace(fresh, weights=self.freq * (self.df + 1.0) / (self.df + z2))
+            weights = self.freq * weights_of(self.target - fitted, sigma2, self.df)
+            fresh = replace(fresh, weights=weights)
         if self.bound.any():
             target, extra = self._expected(fitted, float(np.sqrt(sigma2)))
             fresh = replace(fresh, target=target, extra=extra)

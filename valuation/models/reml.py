@@ -109,6 +109,7 @@ def fit_penalised(
     sigma2 = evidence.spread if recipe.scale is None else recipe.scale**2
     run.weigh(evidence)
     n, keep, tol, done = float(freq.sum()), recipe.keep_penalties, recipe.tol, 0
+    still = tol * (_STILL_KEPT if keep else _STILL)
     while True:
         # With kept penalties only the weights move: the inverse is wanted at both ends alone.
         fitted, moved = run.solve(sigma2, inverse=not keep or not done)
@@ -118,7 +119,7 @@ def fit_penalised(
         fresh = evidence.seen_from(fitted, sigma2)
         drift = evidence.drift(fresh, sigma2)
         quiet = moved < tol and abs(np.log(sigma2 / old)) < 0.2 * tol
-        if done >= recipe.max_iter or (quiet and drift < _STILL * tol and (keep or done > 1)):
+        if done >= recipe.max_iter or (quiet and drift < still and (keep or done > 1)):
             break
         # Weighing costs as much as a solve and weights settle long before penalties do, so they
         # are renewed while they move, and once more when all else has come to rest.
@@ -141,9 +142,12 @@ def fit_penalised(
     )
 
 
-_STILL, _STIR = 0.01, 0.01
-"""Drift of the weights, in units of the tolerance, under which they have settled and over which
-they are renewed at once."""
+_STILL, _STILL_KEPT = 0.01, 0.04
+"""Drift of the weights under which they have settled, in units of the tolerance: while penalties
+are estimated, and while they are kept (where nothing else is left to err)."""
+
+_STIR = 0.01
+"""Drift of the weights over which they are renewed at once, in units of the tolerance."""
 
 
 class _Run:
