@@ -36,7 +36,8 @@ from scipy import sparse
 from truth_markets import Trial
 
 from valuation.appraisal.fitting import Fitted
-from valuation.features.encoders import Crossed, Curve, Encoder, Levels, Silent, Straight, Walk
+from valuation.features.calendar import Walk
+from valuation.features.encoders import Crossed, Curve, Encoder, Levels, Silent, Straight
 from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec, Term
 from valuation.synthetic.catalogue import Lines

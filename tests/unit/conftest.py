@@ -10,7 +10,7 @@ import pytest
 
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
-from valuation.features.learn import FeatureSettings
+from valuation.features.settings import FeatureSettings
 from valuation.features.table import SALE_FACTORS
 from valuation.records import Car, SalesBook, Value
 from valuation.schema import ATTRIBUTES

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.fitting import Fitted, Forecast
-from valuation.features.encoders import Walk
+from valuation.features.calendar import Walk
 from valuation.models.ranges import Calibration
 
 __all__ = ["Outlook", "level_variance", "outlook", "outlooks"]
@@ -94,7 +94,8 @@ def outlook(
         return Outlook(price, deviation, 0.0, np.zeros(0), around.own)
     difficulty = float(c.difficulty(forecast.difficulty[row])[0])
     offsets = c.offsets(difficulty, extra=extra + level_variance(fitted, day))
-    return Outlook(price, deviation, c.centre * difficulty, offsets, around.own)
+    lean = float(c.leaning(forecast.difficulty[row])[0])
+    return Outlook(price, deviation, lean + c.centre * difficulty, lean + offsets, around.own)
 
 
 def outlooks(

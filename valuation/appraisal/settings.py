@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
-from valuation.features.learn import FeatureSettings
+from valuation.features.settings import FeatureSettings
 from valuation.models.comparables import ComparableSettings
 
 __all__ = ["ModelSettings", "Progress", "UnsoldUse"]

@@ -26,8 +26,6 @@ __all__ = [
     "Ones",
     "Silent",
     "Straight",
-    "Stretches",
-    "Walk",
     "scaled",
 ]
 
@@ -101,6 +99,9 @@ class Straight(Encoder):
     flat_lines : tuple of str
         Model lines in which the effect is held at zero, because left free it would run against
         a direction of which the trade is certain.
+    ends : tuple of two floats, optional
+        Where the effect goes flat at both ends, in units of the straight effect: beyond what the
+        sales show nobody knows how it goes on.  None for nowhere.
     """
 
     kind: ClassVar[str] = "straight"
@@ -108,12 +109,19 @@ class Straight(Encoder):
     centre: float = 0.0
     spread: float = 1.0
     flat_lines: tuple[str, ...] = ()
+    ends: tuple[float, float] | None = None
 
     def encode(self, table: FeatureTable) -> Cells:
         """Return the scaled number of each row that states it."""
-        z = (scaled(table.numbers[self.source], self.scale) - self.centre) / self.spread
+        z = _measured(table.numbers[self.source], self)
         row = _free(z, table, self.flat_lines)
         return Cells(row, np.zeros(len(row), dtype=np.intp), z[row])
+
+
+def _measured(x: Floats, by: Straight | Curve) -> Floats:
+    """Measure a number from its centre, at most to the ends."""
+    z = (scaled(x, by.scale) - by.centre) / by.spread
+    return z if by.ends is None else np.clip(z, *by.ends)
 
 
 def _free(z: Floats, table: FeatureTable, flat_lines: tuple[str, ...]) -> Ints:
@@ -134,7 +142,7 @@ class Curve(Encoder):
 
     Parameters
     ----------
-    scale, centre, spread, flat_lines
+    scale, centre, spread, flat_lines, ends
         As for :class:`Straight`.
     knots : tuple of float
         Where the line may bend, in units of the straight effect.
@@ -150,6 +158,7 @@ class Curve(Encoder):
     level: tuple[float, ...] = ()
     slope: tuple[float, ...] = ()
     flat_lines: tuple[str, ...] = ()
+    ends: tuple[float, float] | None = None
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -158,7 +167,7 @@ class Curve(Encoder):
 
     def encode(self, table: FeatureTable) -> Cells:
         """Return the hinges of the stated rows."""
-        z = (scaled(table.numbers[self.source], self.scale) - self.centre) / self.spread
+        z = _measured(table.numbers[self.source], self)
         stated = _free(z, table, self.flat_lines)
         knots = np.array(self.knots)
         hinge = np.maximum(z[stated, None] - knots, 0.0)
@@ -269,77 +278,6 @@ def _parts(word: str) -> tuple[str, ...]:
     """Split ``brakes/reversible/period`` into its kind and its manner."""
     kind, _, manner = word.partition("/")
     return (kind, manner) if manner else (kind,)
-
-
-@dataclass(frozen=True)
-class Walk(Encoder):
-    """A level that drifts: one column a step, so that a ridge makes it a random walk.
-
-    The walk is held flat before its first and after its last node, which fixes the linear part
-    that age, vintage and date share: no trend beyond the last sale.  Today is the zero of the
-    walk: recent rows have few cells, and the level of today is the intercept itself.
-
-    Parameters
-    ----------
-    nodes : tuple of float
-        Days at which the level may change pace; column j climbs from 0 to 1 between nodes j and
-        j + 1.
-    """
-
-    kind: ClassVar[str] = "walk"
-    nodes: tuple[float, ...] = ()
-
-    @property
-    def labels(self) -> tuple[str, ...]:
-        """Name of each column."""
-        return tuple(f"level from day {n:.0f}" for n in self.nodes[:-1])
-
-    def encode(self, table: FeatureTable) -> Cells:
-        """Return the climbs that are still to come on the day of each row, negative."""
-        day, nodes = table.numbers[self.source][:, None], np.array(self.nodes)
-        climb = np.clip((day - nodes[:-1]) / np.diff(nodes), 0.0, 1.0) - 1.0
-        climb[np.isnan(climb)] = 0.0
-        row, col = np.nonzero(climb)
-        return Cells(row, col, climb[row, col])
-
-
-@dataclass(frozen=True)
-class Stretches(Encoder):
-    """One column a stretch of days: what its sales share beside the market level.
-
-    The sales of a stretch are a selection, and the fewer they are the odder it may be: a handful
-    of sales in a quiet month must not move the level of the market.  A stretch with few sales has
-    a large value in its column, so that the same penalty leaves it more room of its own.  Days
-    outside the stretches seen have no column.
-
-    Parameters
-    ----------
-    first, width : float
-        First day and length of a stretch in days.
-    stretches : tuple of int
-        Numbers of the stretches that have a column, ascending.
-    sizes : tuple of float
-        Value in the column of each.
-    """
-
-    kind: ClassVar[str] = "stretches"
-    first: float = 0.0
-    width: float = 1.0
-    stretches: tuple[int, ...] = ()
-    sizes: tuple[float, ...] = ()
-
-    @property
-    def labels(self) -> tuple[str, ...]:
-        """Name of each column."""
-        return tuple(f"sales from day {self.first + s * self.width:.0f}" for s in self.stretches)
-
-    def encode(self, table: FeatureTable) -> Cells:
-        """Return the size of the stretch of each row, where it has a column."""
-        number = np.floor((table.numbers[self.source] - self.first) / self.width)
-        known = np.array(self.stretches, dtype=np.float64)
-        at = np.minimum(np.searchsorted(known, number), len(known) - 1)
-        row = np.flatnonzero(known[at] == number)
-        return Cells(row, at[row], np.array(self.sizes)[at[row]])
 
 
 @dataclass(frozen=True)

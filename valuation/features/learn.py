@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from valuation.features.aliases import joined_names
 from valuation.features.assumptions import Assumptions
+from valuation.features.calendar import Stretches, Walk
 from valuation.features.encoders import (
     Crossed,
     Curve,
@@ -19,56 +20,25 @@ from valuation.features.encoders import (
     Ones,
     Silent,
     Straight,
-    Stretches,
-    Walk,
     scaled,
 )
-from valuation.features.shapes import centre_of, curve_of, knots_of, nodes_of, step_on_scale
+from valuation.features.settings import FeatureSettings
+from valuation.features.shapes import (
+    centre_of,
+    curve_of,
+    ends_of,
+    knots_of,
+    nodes_of,
+    step_on_scale,
+)
 from valuation.features.table import AGE_LIMIT, LEVELLED, SALE_FACTORS, FeatureTable
 from valuation.features.terms import FeatureSpec, Term
 from valuation.features.usual import fill_usual, learn_usual
 from valuation.schema import ATTRIBUTES, Attribute
 
-__all__ = ["FeatureSettings", "learn_spec"]
+__all__ = ["learn_spec"]
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class FeatureSettings:
-    """How rich the columns may be.
-
-    Parameters
-    ----------
-    knots, line_knots : int
-        Largest number of bends of a curve, in common and of a model line.
-    min_level, min_pair, min_word : int
-        Fewest sales for a column of a level, of a pair of model line and level, of a word.
-    max_words : int
-        Largest number of words with a column in common.
-    level_days, segment_days : float
-        Steps of the common market level and of its deviations by make.
-    segment_sales : int
-        Fewest sales of a make for a market level of its own.
-    selection_sd : float
-        How far the sales of an ordinary step of the market level may err together, log units.
-    words, local, age : bool
-        Whether title words, model-line effects and age at sale take part.
-    """
-
-    knots: int = 12
-    line_knots: int = 4
-    min_level: int = 2
-    min_pair: int = 2
-    min_word: int = 2
-    max_words: int = 500
-    level_days: float = 14.0
-    segment_days: float = 91.0
-    segment_sales: int = 100
-    selection_sd: float = 0.02
-    words: bool = True
-    local: bool = True
-    age: bool = True
 
 
 @dataclass(frozen=True)
@@ -138,6 +108,7 @@ class _Learner:
             yield from self.cross_terms(
                 "variant by model", "variant", self.level_encoder("variant"), "family"
             )
+        yield from self.unnamed_model()
         if self.settings.local:
             yield from self.line_terms("model line", "model", Ones("ones"), least=1)
             for source, attribute in (
@@ -151,6 +122,18 @@ class _Learner:
                         f"{source} by model line", attribute, self.level_encoder(source)
                     )
 
+    def unnamed_model(self) -> Iterator[Term]:
+        """Yield what it tells that a list names no model for a car it has a make for.
+
+        Lists name the models that collectors ask for; a car without one is one that few seek.
+        """
+        encoder = Silent("model", holder="factor")
+        silent = self.stated.factors["model"].codes < 0
+        if 0 < silent.mean() < 1:
+            yield Term("model not stated", "model", encoder)
+            for by in ("make", "era"):
+                yield from self.cross_terms(f"model not stated by {by}", "model", encoder, by)
+
     def number(self, a: Attribute) -> Iterator[Term]:
         x = scaled(self.table.numbers[a.name], a.scale)
         stated = ~np.isnan(x)
@@ -161,6 +144,9 @@ class _Learner:
         centre, spread = centre_of(a, x[stated])
         straight = Straight(a.name, scale=a.scale, centre=centre, spread=spread)
         varies = n >= 10 and float(np.ptp(x[stated])) > 1e-9
+        if varies and not a.direction:
+            # Where the trade is certain of a direction, it goes on; elsewhere nobody knows how.
+            straight = replace(straight, ends=ends_of(straight, x, 0.0))
         if held is not None:
             per_unit = step_on_scale(a, held[0]) / spread
             mean, sd = held[1].mean / per_unit, held[1].sd / per_unit
@@ -176,18 +162,31 @@ class _Learner:
         if a.name == "year":
             yield from self.age()
         if a.by_line:
-            # A direction of which the trade is certain is held line by line, so no era bends it.
-            if a.name != "year" and not a.direction:
-                yield from self.cross_terms(f"{a.name} by era", a.name, straight, "era")
-            if a.name == "mileage":  # it matters as far as it can be believed
-                believed = self.crossed(straight, "mileage_status", least=self.settings.min_pair)
-                if believed is not None:
-                    yield Term("mileage by its status", a.name, believed)
-            yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
-            yield from self.line_terms(f"{a.name} by model line", a.name, straight)
-            few = curve_of(straight, x, self.settings.line_knots) if a.curve else None
-            if few is not None:
-                yield from self.line_terms(f"{a.name} curve by model line", a.name, few)
+            yield from self.departures(a, straight, x)
+
+    def departures(self, a: Attribute, common: Straight, x: Floats) -> Iterator[Term]:
+        """Yield what eras, makes, variants and model lines add to the common effect of a number.
+
+        Few sales of a model line lie at the ends of a number, and a slope that rests on the middle
+        says little there: its own effect goes flat at the tails.
+        """
+        straight = common
+        if not a.direction:
+            straight = replace(common, ends=ends_of(common, x, self.settings.local_tail))
+        # A direction of which the trade is certain is held line by line, so no era bends it.
+        if a.name != "year" and not a.direction:
+            yield from self.cross_terms(f"{a.name} by era", a.name, straight, "era")
+        if a.name == "mileage":  # it matters as far as it can be believed
+            believed = self.crossed(straight, "mileage_status", least=self.settings.min_pair)
+            if believed is not None:
+                yield Term("mileage by its status", a.name, believed)
+        yield from self.cross_terms(f"{a.name} by make", a.name, straight, "make")
+        if not a.direction:
+            yield from self.cross_terms(f"{a.name} by variant", a.name, straight, "variant")
+        yield from self.line_terms(f"{a.name} by model line", a.name, straight)
+        few = curve_of(straight, x, self.settings.line_knots) if a.curve else None
+        if few is not None:
+            yield from self.line_terms(f"{a.name} curve by model line", a.name, few)
 
     def age(self) -> Iterator[Term]:
         age = self.table.numbers["age"]
@@ -232,6 +231,8 @@ class _Learner:
         if a.by_line and len(seen) > 1:
             inner = Levels(a.name, levels=seen)
             yield from self.cross_terms(f"{a.name} by make", a.name, inner, "make")
+            if a.name != "variant":
+                yield from self.cross_terms(f"{a.name} by variant", a.name, inner, "variant")
             yield from self.line_terms(f"{a.name} by model line", a.name, inner)
 
     def members(self, a: Attribute) -> Iterator[Term]:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from valuation.features.encoders import Curve, Straight, scaled
 from valuation.schema import Attribute
 
-__all__ = ["centre_of", "curve_of", "knots_of", "nodes_of", "step_on_scale"]
+__all__ = ["centre_of", "curve_of", "ends_of", "knots_of", "nodes_of", "step_on_scale"]
 
 Floats = NDArray[np.float64]
 
@@ -36,6 +36,22 @@ def step_on_scale(a: Attribute, step: float) -> float:
     return float(ends[1] - ends[0])
 
 
+def ends_of(straight: Straight, x: Floats, tail: float) -> tuple[float, float]:
+    """Return where all but a share `tail` of the sales at each end of a number lies.
+
+    Parameters
+    ----------
+    straight : Straight
+        Its straight effect, in whose unit the ends are given.
+    x : ndarray
+        The number on its scale, NaN for not stated.
+    tail : float
+        Share of the sales beyond each end.
+    """
+    low, high = np.nanquantile((x - straight.centre) / straight.spread, [tail, 1.0 - tail])
+    return float(low), float(high)
+
+
 def knots_of(z: Floats, most: int) -> list[float]:
     """Return knots at the quantiles of a number."""
     distinct = np.unique(z)
@@ -59,6 +75,7 @@ def curve_of(straight: Straight, x: Floats, most: int) -> Curve | None:
         scale=straight.scale,
         centre=straight.centre,
         spread=straight.spread,
+        ends=straight.ends,
         knots=tuple(knots),
         level=tuple(float(f[1]) for f in fits),
         slope=tuple(float(f[0]) for f in fits),

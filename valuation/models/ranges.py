@@ -259,7 +259,8 @@ def _leaning(difficulty: Floats) -> Floats:
 
 def _lean(Z: Floats, error: Floats, weights: Floats) -> Floats:
     """Regress errors on thin evidence: robust ridge towards zero, the intercept left out."""
-    lean, w = np.zeros(Z.shape[1]), weights
+    lean: Floats = np.zeros(Z.shape[1])
+    w = weights
     for _ in range(20):
         centre = np.average(error - Z @ lean, weights=w)
         # Student t weights with four degrees of freedom, as in the fit.
@@ -267,8 +268,9 @@ def _lean(Z: Floats, error: Floats, weights: Floats) -> Floats:
         scale = 1.4826 * float(np.median(np.abs(r))) + 1e-9
         w = weights * 5.0 / (4.0 + (r / scale) ** 2)
         ridge = np.eye(Z.shape[1]) * (scale / LEAN_SD) ** 2
-        lean = np.linalg.solve((Z.T * w) @ Z + ridge, Z.T @ (w * (error - centre)))
-    return np.asarray(lean, dtype=np.float64)
+        solved = np.linalg.solve((Z.T * w) @ Z + ridge, Z.T @ (w * (error - centre)))
+        lean = np.asarray(solved, dtype=np.float64)
+    return lean
 
 
 def _share(errors: PastErrors, weights: Floats) -> float:

@@ -36,7 +36,7 @@ Arrays = dict[str, NDArray[Any]]
 
 _PACKAGES = ("numpy", "scipy", "pandas", "scikit-learn")
 _SALES = ("effects", "residuals", "honest", "trust", "line", "make", "version", "day", "chassis")
-_CALIBRATION = ("quantiles", "coef", "mean", "spread")
+_CALIBRATION = ("quantiles", "coef", "mean", "spread", "lean")
 _TYPICAL = ("counts", "low", "high", "used")
 
 
@@ -257,6 +257,7 @@ def _market_in(a: Arrays, plain: Mapping[str, Any], manifest: Mapping[str, Any])
         m["level"],
         m["middle"],
         m["n_errors"],
+        a["calibration_lean"],
     )
     typical = TypicalCars(
         tuple(m["lines"]), tuple(m["makes"]), rows, *(a[f"typical_{n}"] for n in _TYPICAL)

@@ -7,6 +7,7 @@ from dataclasses import fields
 from typing import Any
 
 from valuation.appraisal.settings import ModelSettings
+from valuation.features.calendar import Stretches, Walk
 from valuation.features.encoders import (
     Crossed,
     Curve,
@@ -16,10 +17,8 @@ from valuation.features.encoders import (
     Ones,
     Silent,
     Straight,
-    Stretches,
-    Walk,
 )
-from valuation.features.learn import FeatureSettings
+from valuation.features.settings import FeatureSettings
 from valuation.features.terms import FeatureSpec, Term
 from valuation.features.usual import UsualValues
 from valuation.models.comparables import ComparableSettings

@@ -23,8 +23,10 @@ from truth_tables import as_markdown, coverage_row
 
 from valuation.appraisal.fitting import Fitted
 from valuation.features.assumptions import default_assumptions
-from valuation.features.encoders import Crossed, Levels, Ones, Walk
-from valuation.features.learn import FeatureSettings, learn_spec
+from valuation.features.calendar import Walk
+from valuation.features.encoders import Crossed, Levels, Ones
+from valuation.features.learn import learn_spec
+from valuation.features.settings import FeatureSettings
 from valuation.features.terms import FeatureSpec, Term
 from valuation.models.hedonic import HedonicRegressor
 from valuation.records import Value

@@ -11,7 +11,8 @@ import pytest
 
 from valuation.features.assumptions import NO_ASSUMPTIONS
 from valuation.features.direction import hold_direction
-from valuation.features.learn import FeatureSettings, learn_spec
+from valuation.features.learn import learn_spec
+from valuation.features.settings import FeatureSettings
 from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec
 from valuation.models.hedonic import HedonicRegressor

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from valuation.features.calendar import Stretches, Walk
 from valuation.features.encoders import (
     Crossed,
     Curve,
@@ -19,8 +20,6 @@ from valuation.features.encoders import (
     Ones,
     Silent,
     Straight,
-    Stretches,
-    Walk,
     scaled,
 )
 from valuation.features.shapes import curve_of

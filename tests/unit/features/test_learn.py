@@ -17,8 +17,10 @@ from valuation.features.assumptions import (
     Assumptions,
     default_assumptions,
 )
-from valuation.features.encoders import Crossed, Curve, Members, Silent, Stretches, Walk
-from valuation.features.learn import FeatureSettings, learn_spec
+from valuation.features.calendar import Stretches, Walk
+from valuation.features.encoders import Crossed, Curve, Members, Silent
+from valuation.features.learn import learn_spec
+from valuation.features.settings import FeatureSettings
 from valuation.features.table import FeatureTable, day_number
 from valuation.features.terms import FeatureSpec, Term
 from valuation.schema import ATTRIBUTES, BY_FIELD, BY_NAME

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from valuation.features.assumptions import NO_ASSUMPTIONS, default_assumptions
 from valuation.features.encoders import Crossed, Levels, Ones, Silent, Straight
-from valuation.features.learn import FeatureSettings, learn_spec
+from valuation.features.learn import learn_spec
+from valuation.features.settings import FeatureSettings
 from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec, Term
 

@@ -19,7 +19,7 @@ from valuation.appraisal.appraise import appraise
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
 from valuation.errors import ModelFileError, ValuationError
-from valuation.features.learn import FeatureSettings
+from valuation.features.settings import FeatureSettings
 from valuation.models.comparables import ComparableSettings
 from valuation.records import Car, SalesBook
 from valuation.store.archive import read_archive, write_archive
