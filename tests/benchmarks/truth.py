@@ -67,9 +67,9 @@ def seconds_table(jobs: Sequence[Job], cache: Cache) -> pd.DataFrame:
     )
 
 
-def save(tables: dict[str, pd.DataFrame], out: Path) -> None:
-    """Write each table as CSV, and all of them as one Markdown page."""
-    page = ["# Fits against the truth of invented markets", ""]
+def save(tables: dict[str, pd.DataFrame], out: Path, digest: str) -> None:
+    """Write each table as CSV, and all of them as one Markdown page that names its sources."""
+    page = ["# Fits against the truth of invented markets", "", f"Sources: {digest}", ""]
     for name, table in tables.items():
         write_in_one_step(
             out / f"truth_{name}.csv", table.to_csv(index=False).encode(), what="table"
@@ -111,7 +111,7 @@ def main(words: Sequence[str] | None = None) -> None:
     )
     for name, table in tables.items():
         print(f"\n{TITLES[name]}\n{table.to_string(index=False)}")
-    save(tables, chosen.out)
+    save(tables, chosen.out, cache.digest)
     csv = seconds_table(jobs, cache).to_csv(index=False).encode()
     write_in_one_step(chosen.out / "truth_seconds.csv", csv, what="table")
 
