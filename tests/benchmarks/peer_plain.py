@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from peer_features import POWERS, Scale, columns
 from peer_tuning import Chosen, absolute, split_of
 from scipy import sparse
+from sklearn import config_context
 from sklearn.linear_model import Ridge
 from sklearn.neighbors import NearestNeighbors
 
@@ -110,7 +111,8 @@ def _placed(known: MarketData, table: FeatureTable, weight: float) -> tuple[Matr
 def neighbour_means(X: Matrix, y: Floats, Z: Matrix, counts: Sequence[int]) -> dict[int, Floats]:
     """Return for each count the mean of so many nearest rows' values, weighted by 1/distance."""
     most = min(max(counts), len(y))
-    far, rows = NearestNeighbors(n_neighbors=most, n_jobs=1).fit(X).kneighbors(Z)
+    with config_context(working_memory=128):  # MB of distances held at once
+        far, rows = NearestNeighbors(n_neighbors=most, n_jobs=1).fit(X).kneighbors(Z)
     weight = 1.0 / (far + 1e-3)
     found = {k: (weight[:, :k] * y[rows[:, :k]]).sum(1) / weight[:, :k].sum(1) for k in counts}
     return {k: np.asarray(v) for k, v in found.items()}
