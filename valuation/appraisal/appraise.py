@@ -19,6 +19,7 @@ from valuation.appraisal.unknowns import tilted
 from valuation.appraisal.wordings import car_cells, label_of
 from valuation.errors import CarFileError, SettingsError
 from valuation.features.table import FeatureTable, day_number
+from valuation.features.terms import Design
 from valuation.models.threads import one_thread
 from valuation.records import Car
 from valuation.results import NoRange, PriceRange, Valuation
@@ -121,11 +122,11 @@ def _appraise(market: MarketModel, car: Car, as_of: date | None) -> Valuation:
     table = car_table(replace(car, sale=sale), day)
     fitted, spec = market.fitted, market.fitted.spec
     forecast = fitted.forecast(table)
-    own = _columns(market, table)
+    own = _cells(forecast.design)
     usual = (
         own
         if sale == market.usual
-        else _columns(market, car_table(replace(car, sale=market.usual), day))
+        else _cells(spec.transform(car_table(replace(car, sale=market.usual), day)))
     )
     line, make = _name(table, "line"), _name(table, "make")
     row, level = market.typical.find(line, make)
@@ -203,9 +204,9 @@ def _check(market: MarketModel, car: Car, as_of: date | None) -> None:
         )
 
 
-def _columns(market: MarketModel, table: FeatureTable) -> tuple[Ints, Floats]:
-    X = market.fitted.spec.transform(table).X
-    return X.indices.astype(np.intp), X.data
+def _cells(design: Design) -> tuple[Ints, Floats]:
+    """Return columns and values of a design of one row."""
+    return design.X.indices.astype(np.intp), design.X.data
 
 
 def _name(table: FeatureTable, factor: str) -> str:

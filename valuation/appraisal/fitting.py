@@ -42,11 +42,14 @@ class Forecast:
         The sales around each car.
     difficulty : ndarray, shape (n, 8)
         Columns of the difficulty estimate.
+    design : Design
+        The cars in columns.
     """
 
     effects: Floats
     around: list[Neighbourhood]
     difficulty: Floats
+    design: Design
 
     @property
     def log_price(self) -> Floats:
@@ -147,7 +150,8 @@ class Fitted:
                 )
                 for i in range(table.n)
             ]
-            return Forecast(effects, around, self._difficulty(design, effects, around, day))
+            hard = self._difficulty(design, effects, around, day)
+            return Forecast(effects, around, hard, design)
 
     def _difficulty(
         self, design: Design, effects: Floats, around: list[Neighbourhood], day: Floats

@@ -9,6 +9,7 @@ column either, and where silence is informative a :class:`Silent` encoder speaks
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import ClassVar, NamedTuple
 
 import numpy as np
@@ -160,7 +161,7 @@ class Curve(Encoder):
     flat_lines: tuple[str, ...] = ()
     ends: tuple[float, float] | None = None
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """Name of each column."""
         return tuple(f"{self.source} bends at {k:.3g}" for k in self.knots)
@@ -216,7 +217,7 @@ class Levels(Encoder):
     def __post_init__(self) -> None:
         object.__setattr__(self, "_at", {v: i for i, v in enumerate(self.levels)})
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """Name of each column."""
         return tuple(f"{self.source} = {v}" for v in self.levels)
@@ -251,7 +252,7 @@ class Members(Encoder):
     def __post_init__(self) -> None:
         object.__setattr__(self, "_at", {v: i for i, v in enumerate(self.levels)})
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """Name of each column."""
         return tuple(f"{self.source}: {v}" for v in self.levels)
@@ -312,7 +313,7 @@ class Crossed(Encoder):
         object.__setattr__(self, "_at", {v: i for i, v in enumerate(self.groups)})
         object.__setattr__(self, "_pairs", np.array(self.pairs, dtype=np.intp))
 
-    @property
+    @cached_property
     def labels(self) -> tuple[str, ...]:
         """Name of each column."""
         inner, k = self.inner.labels, len(self.inner.labels)
