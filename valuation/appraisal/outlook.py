@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,19 +100,42 @@ def outlook(
 
 
 def outlooks(
-    fitted: Fitted, calibration: Calibration, forecast: Forecast, day: Floats
+    fitted: Fitted,
+    calibration: Calibration,
+    forecast: Forecast,
+    day: Floats,
+    levels: Sequence[float] = (0.8,),
 ) -> tuple[Floats, Floats, Floats]:
-    """Return central value and 80 % bounds of every car of a forecast, in money.
+    """Return central value and bounds of the ranges of every car of a forecast, in money.
 
-    Bounds are NaN where there are too few past errors.
+    Parameters
+    ----------
+    fitted : Fitted
+        The market.
+    calibration : Calibration
+        What past errors teach.
+    forecast : Forecast
+        What the market says of the cars.
+    day : ndarray, shape (n,)
+        Day of each valuation.
+    levels : sequence of float
+        Levels of the ranges.
+
+    Returns
+    -------
+    central : ndarray, shape (n,)
+        Central values.
+    lower, upper : ndarray, shape (n, n_levels)
+        Bounds, NaN where there are too few past errors.
     """
     n = len(forecast.around)
-    central, lower, upper = np.full(n, np.nan), np.full(n, np.nan), np.full(n, np.nan)
+    central = np.full(n, np.nan)
+    bounds = np.full((2, n, len(levels)), np.nan)
     for i in range(n):
         out = outlook(fitted, calibration, forecast, day=float(day[i]), row=i)
         central[i] = np.exp(out.central)
         if len(out.offsets):
-            low, high = calibration.interval(out.offsets, 0.8)
             base = out.fitted + out.deviation
-            lower[i], upper[i] = np.exp(base + low), np.exp(base + high)
-    return central, lower, upper
+            for k, level in enumerate(levels):
+                bounds[:, i, k] = np.exp(base + np.array(calibration.interval(out.offsets, level)))
+    return central, bounds[0], bounds[1]

@@ -22,6 +22,7 @@ from valuation.features.assumptions import Assumptions, default_assumptions
 from valuation.models.ranges import PastErrors, calibrate
 from valuation.records import SalesBook
 from valuation.scoring.accuracy import AccuracySummary, accuracy_summary, by_group
+from valuation.study.ranges import LEVELS, RangeCheck, bound_columns, check_ranges
 
 __all__ = ["BacktestResult", "Refit", "backtest"]
 
@@ -42,16 +43,20 @@ class BacktestResult:
     overall : AccuracySummary
         All tested sales.
     by : dict of str to dict of str to AccuracySummary
-        By make, era, estimate band and month.
+        By make, era, estimate band, month and months ahead.
     predictions : pandas.DataFrame
-        ``sale_id, sale_date, price, central, lower, upper, outside``; lower and upper are NaN
-        where no range is given.
+        ``sale_id, sale_date, price, central``, the bounds ``lower, upper`` of the 80 % range and
+        ``lower_50, upper_50, lower_95, upper_95`` of the others, ``outside`` and ``months_ahead``
+        (whole months of 30 days from the last sale the model knew); bounds are NaN where no
+        range is given.
     fitted_on : int
         Sales before the first test.
     outside : AccuracySummary
         Cars outside the evidence alone.
     inside : AccuracySummary
         Cars inside the evidence alone.
+    ranges : RangeCheck
+        How honest the ranges were.
     """
 
     overall: AccuracySummary
@@ -60,6 +65,7 @@ class BacktestResult:
     fitted_on: int
     inside: AccuracySummary
     outside: AccuracySummary
+    ranges: RangeCheck
 
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form (``"format": 1``)."""
@@ -69,6 +75,7 @@ class BacktestResult:
             **self.overall.to_dict(),
             "inside": self.inside.to_dict(),
             "outside": self.outside.to_dict(),
+            "ranges": self.ranges.to_dict(),
             "by": {
                 name: {k: s.to_dict() for k, s in groups.items()}
                 for name, groups in self.by.items()
@@ -88,8 +95,9 @@ class BacktestResult:
             f"  80% range held          {_percent(o.coverage_80)} (median width "
             f"{_percent(o.median_width_80_pct)})",
             f"  given a range           {_percent(o.share_priced)}",
+            *self.ranges.lines(),
         ]
-        for name in ("era", "estimate_band"):
+        for name in ("era", "estimate_band", "months_ahead"):
             lines.append(f"  by {name.replace('_', ' ')}:")
             lines += [
                 f"    {k:<22} n {s.tested:>6,}  error {_percent(s.median_abs_pct_error)}  "
@@ -253,7 +261,9 @@ def _price(
     table = data.table.take(rows)
     forecast = fitted.forecast(table)
     day = float(np.nanmin(data.day[rows])) if data.dated else float("nan")
-    central, lower, upper = outlooks(fitted, calibrate(record, day=day), forecast, data.day[rows])
+    calibration = calibrate(record, day=day)
+    levels = [level / 100 for level in LEVELS]
+    central, lower, upper = outlooks(fitted, calibration, forecast, data.day[rows], levels)
     typical = typical_cars(fitted, known)
     line, make = table.factors["line"].text(), table.factors["make"].text()
     outside = np.zeros(len(rows), dtype=bool)
@@ -269,15 +279,23 @@ def _price(
             "sale_date": frame["sale_date"].to_numpy(),
             "price": frame["price"].to_numpy(),
             "central": np.round(central, 2),
-            "lower": np.round(lower, 2),
-            "upper": np.round(upper, 2),
+            **_bounds(lower, upper),
             "outside": outside,
+            "months_ahead": np.maximum((data.day[rows] - fitted.last_day) // 30.0, 0.0),
             "make": frame["make"].to_numpy(),
             "year": frame["year"].to_numpy(),
         }
     )
     bound = data.bound[rows]
     return out[~bound], errors_of(data, rows[~bound], _without(forecast, bound))
+
+
+def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
+    columns = {}
+    for k, level in enumerate(LEVELS):
+        low, high = bound_columns(level)
+        columns[low], columns[high] = np.round(lower[:, k], 2), np.round(upper[:, k], 2)
+    return columns
 
 
 def _without(forecast: Any, bound: NDArray[np.bool_]) -> Any:
@@ -303,6 +321,9 @@ def _result(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
         "era": np.array([f"{int(y) // 10 * 10}s" for y in p["year"]]),
         "estimate_band": _bands(columns["central"]),
         "month": np.array(["undated" if pd.isna(d) else f"{d:%Y-%m}" for d in p["sale_date"]]),
+        "months_ahead": np.array(
+            ["undated" if np.isnan(m) else f"{int(m)} months" for m in p["months_ahead"]]
+        ),
     }
     return BacktestResult(
         accuracy_summary(**columns),
@@ -311,6 +332,7 @@ def _result(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
         fitted_on,
         accuracy_summary(**{k: v[~out] for k, v in columns.items()}),
         accuracy_summary(**{k: v[out] for k, v in columns.items()}),
+        check_ranges(p, keys),
     )
 
 

@@ -23,7 +23,10 @@ COUNTED = [
     "tested", "median_abs_pct_error", "within_10_pct", "within_20_pct", "median_ratio",
     "coverage_80", "median_width_80_pct", "share_priced",
 ]  # fmt: skip
-COLUMNS = ["sale_id", "sale_date", "price", "central", "lower", "upper", "outside"]
+COLUMNS = [
+    "sale_id", "sale_date", "price", "central", "lower", "upper", "lower_50", "upper_50",
+    "lower_95", "upper_95", "outside", "months_ahead",
+]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -71,9 +74,9 @@ def test_predictions_have_the_named_columns(full: BacktestResult, book: SalesBoo
 
 def test_the_machine_readable_form_has_the_named_keys(full: BacktestResult) -> None:
     out = full.to_dict()
-    assert list(out) == ["format", "fitted_on", *COUNTED, "inside", "outside", "by"]
+    assert list(out) == ["format", "fitted_on", *COUNTED, "inside", "outside", "ranges", "by"]
     assert (out["format"], out["fitted_on"]) == (1, 560)
-    assert list(out["by"]) == ["make", "era", "estimate_band", "month"]
+    assert list(out["by"]) == ["make", "era", "estimate_band", "month", "months_ahead"]
     for groups in [
         out["inside"],
         out["outside"],
@@ -83,7 +86,7 @@ def test_the_machine_readable_form_has_the_named_keys(full: BacktestResult) -> N
     json.dumps(out, allow_nan=False)
 
 
-@pytest.mark.parametrize("name", ["make", "era", "estimate_band", "month"])
+@pytest.mark.parametrize("name", ["make", "era", "estimate_band", "month", "months_ahead"])
 def test_groups_add_up(full: BacktestResult, name: str) -> None:
     assert sum(s.tested for s in full.by[name].values()) == full.overall.tested
     assert full.inside.tested + full.outside.tested == full.overall.tested
@@ -118,7 +121,14 @@ def test_the_summary_says_what_was_done(full: BacktestResult) -> None:
         "sales before the first)"
     )
     assert text[1] == f"  median absolute error   {full.overall.median_abs_pct_error:.1f}%"
-    assert text[7] == "  by era:"
+    held = full.ranges.held_pct
+    assert text[7] == (
+        f"  held                    {held[80]:.1f}% of the 80% ranges, {held[50]:.1f}% of the 50% "
+        f"ranges, {held[95]:.1f}% of the 95% ranges"
+    )
+    assert text[8].startswith("  80% ranges, by months   ")
+    assert "  by era:" in text
+    assert "  by months ahead:" in text
     assert "nan" not in full.summary().lower().split()
 
 
