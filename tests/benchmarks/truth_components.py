@@ -15,7 +15,7 @@ gets its standard deviation from one of five sources:
   squares on the columns of its blocks, common ones first, and the empirical variance of the
   coefficients is used.  Levels are measured from the mean of their group, whose own level takes
   it; slopes of model lines are weighed by what the sales say of them.
-- ``none``: the generator has no such effect (anything by make but the market level, curves of
+- ``none``: the generator has no such effect (anything by make or by version but the market level, curves of
   single lines where the truth is straight, words where everything that matters is stated as well);
   the block is dropped.
 - ``kept``: no honest derivation (the reserve, which stands for the shading of unsold bids; words
@@ -156,15 +156,19 @@ def variance_of(term: Term, coef: Floats, weight: Floats) -> float:
 def part_of(term: Term) -> str:
     """Return the part of the true price that the columns of a block can carry, empty for none."""
     source = _inner(term.encoder).source
-    by_make = isinstance(term.encoder, Crossed) and term.encoder.by == "make"
     if term.name in ("make", "model", "model line"):
         return "model"
-    if by_make or term.name in _ABSENT:
+    if _by_nothing(term) or term.name in _ABSENT:
         return ""
     if source == "age":
         return "age at sale"
     source = "year" if source == "year level" else source
     return source if source in PARTS else ""
+
+
+def _by_nothing(term: Term) -> bool:
+    """Whether a block is crossed with what no true effect depends on."""
+    return isinstance(term.encoder, Crossed) and term.encoder.by in ("make", "variant")
 
 
 def _drawn(term: Term, trial: Trial, names: set[str]) -> float | None:
@@ -344,8 +348,9 @@ def true_components(
 
 def _stands_in(term: Term) -> bool:
     """Whether a block can stand for facts that sellers leave out."""
-    by_make = isinstance(term.encoder, Crossed) and term.encoder.by == "make"
-    return not by_make and not isinstance(term.encoder, Silent) and term.name not in _ABSENT
+    return (
+        not _by_nothing(term) and not isinstance(term.encoder, Silent) and term.name not in _ABSENT
+    )
 
 
 def _estimated_sd(fitted: Fitted, name: str) -> float:
