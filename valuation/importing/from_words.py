@@ -41,7 +41,8 @@ def _fill(table: pd.DataFrame, found: list[Evidence], name: str, notes: list[str
     filled = []
     for column in _FILLED:
         values = np.empty(len(found), dtype=object)
-        values[:] = [e.values.get(column) for e in found]
+        for i, evidence in enumerate(found):
+            values[i] = evidence.values.get(column)  # noqa: PD011
         gap = table[column].isna().to_numpy() & ~pd.isna(values)
         if gap.any():
             old = table[column].to_numpy(dtype=object, copy=True)

@@ -17,7 +17,86 @@ _PLAIN = {
 }  # fmt: skip
 
 _ABBREVIATED = frozenset(
-    ["orig", "eng", "no", "nos", "approx", "acc", "trans", "susp", "reg", "hist", "int", "exc", "conv", "inv", "incl", "poss", "prob", "mr", "mrs", "ms", "dr", "st", "vs", "etc", "ca", "circa", "c", "s'wheel", "spec", "specs", "comp", "cyl", "frt", "str", "pwr", "ign", "resto", "auto", "man", "cond", "exc", "pres", "prev", "yrs", "yr", "mls", "mi", "km", "ltr", "lh", "rh", "reg'd", "inc", "excl", "ext", "gen", "hydr", "temp", "elec", "no's", "nr", "bldg", "capt", "col", "sgt", "prof", "messrs", "supt", "sec", "suppl", "doc", "docs", "cert", "certs", "box", "orgi", "mfr", "mfg"]
+    [
+        "orig",
+        "eng",
+        "no",
+        "nos",
+        "approx",
+        "acc",
+        "trans",
+        "susp",
+        "reg",
+        "hist",
+        "int",
+        "exc",
+        "conv",
+        "inv",
+        "incl",
+        "poss",
+        "prob",
+        "mr",
+        "mrs",
+        "ms",
+        "dr",
+        "st",
+        "vs",
+        "etc",
+        "ca",
+        "circa",
+        "c",
+        "s'wheel",
+        "spec",
+        "specs",
+        "comp",
+        "cyl",
+        "frt",
+        "str",
+        "pwr",
+        "ign",
+        "resto",
+        "auto",
+        "man",
+        "cond",
+        "exc",
+        "pres",
+        "prev",
+        "yrs",
+        "yr",
+        "mls",
+        "mi",
+        "km",
+        "ltr",
+        "lh",
+        "rh",
+        "reg'd",
+        "inc",
+        "excl",
+        "ext",
+        "gen",
+        "hydr",
+        "temp",
+        "elec",
+        "no's",
+        "nr",
+        "bldg",
+        "capt",
+        "col",
+        "sgt",
+        "prof",
+        "messrs",
+        "supt",
+        "sec",
+        "suppl",
+        "doc",
+        "docs",
+        "cert",
+        "certs",
+        "box",
+        "orgi",
+        "mfr",
+        "mfg",
+    ]
 )
 # Abbreviations behind which a capital letter does not begin a sentence.
 _TITLES = frozenset(["mr", "mrs", "ms", "dr", "st", "messrs", "prof", "capt", "col", "sgt", "no"])
@@ -146,7 +225,7 @@ def lay_out(raw: str, folded: str, whole: Iterable[tuple[int, int]]) -> Layout:
         if kind not in ("strong",):
             while k < len(kept) and kept[k][1] <= at:
                 k += 1
-            if any(s <= at < e for s, e in kept[k : k + 12]):
+            if kind != "except" and any(s <= at < e for s, e in kept[k : k + 12]):
                 continue
         elif not _ends_sentence(folded, raw, found):
             continue

@@ -12,7 +12,7 @@ from valuation.reading.phrases import Index
 __all__ = ["index", "lexicon_phrases"]
 
 _TOPIC_FILES = ("faults", "papers", "work", "changes")
-_KINDS = ("say", "deny", "maybe", "void", "beside")
+_KINDS = ("say", "deny", "maybe", "void", "beside", "near")
 
 
 def _load(name: str) -> dict[str, Any]:
@@ -33,18 +33,17 @@ def lexicon_phrases() -> list[tuple[str, tuple[str, ...]]]:
                 for kind, phrases in kinds.items():
                     if kind not in _KINDS:
                         raise ValueError(f"{name}.toml: no such kind (got: {kind})")
-                    label = ("void", topic) if kind == "void" else (kind, topic, value)
+                    label = ("void", topic, value) if kind == "void" else (kind, topic, value)
                     out += [(p, label) for p in phrases]
     parts = _load("components")
     for part, phrases in parts["parts"].items():
         out += [(p, ("part", part)) for p in phrases]
-    out += [(p, ("void", "part")) for p in parts["not_parts"]["void"]]
+    out += [(p, ("void", "part", "")) for p in parts["not_parts"]["void"]]
     for name, phrases in parts["properties"].items():
         out += [(p, ("property", name)) for p in phrases]
     for name, phrases in _load("cues")["cues"].items():
         out += [(p, ("cue", name)) for p in phrases]
-    classes = _load("classes")["classes"]
-    out += [(classes[name], ("noun", name)) for name in ("person", "paper")]
+    out += [(f"{{{name}}}", ("noun", name)) for name in ("person", "paper")]
     return out
 
 

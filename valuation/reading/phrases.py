@@ -1,4 +1,4 @@
-"""Phrases written in a small notation, and where a text holds them.
+r"""Phrases written in a small notation, and where a text holds them.
 
 A phrase is words between spaces.  Between two words of a phrase stand spaces or hyphens.
 
@@ -13,7 +13,7 @@ A phrase is words between spaces.  Between two words of a phrase stand spaces or
 ``<3,>``              the same, commas between them allowed
 ``,`` ``:``           a comma, or a colon, dash or equals sign, if there is one
 ``!(of|to)``          not followed by one of these
-``\\d+``               a regular expression without spaces
+``\d+``                a regular expression without spaces
 ====================  =========================================================
 """
 
@@ -27,17 +27,10 @@ from functools import lru_cache
 __all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
 
 TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
-_NEGATIVE = re.compile(
-    r"\b(?:not|no|never|none|nothing|without|cannot|free|neither|non|zero|lacks|lacking)\b|n't\b|"
-    r"\b(?:doesnt|dont|wont|isnt|hasnt|aint)\b"
-)
-_DOUBTFUL = re.compile(
-    r"\b(?:believed|thought|may|might|poss|possibly|unverified|unknown|uncertain|judged|likely|"
-    r"probably|maybe|supposedly|could|verified|certain|tell|told|appears|seems|undocumented|whether|"
-    r"by|perhaps|looks|guess|who knows|vouch|swear)\b"
-)
 _GAP = re.compile(r"<(\d+)(,?)>")
 _BETWEEN = r"[\s-]+"
+# A gap does not run on behind a word that turns the sentence.
+_TURN = r"(?:but|although|though|whereas|while|however|except|bar|save|apart)\b"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +43,14 @@ class Hit:
         What the phrase means.
     start, end : int
         Where it stands.
-    own : frozenset of str
-        ``neg`` or ``hedge`` where the phrase itself is worded with one.
+    gaps : tuple of (int, int)
+        Runs within it that the phrase leaves open.
     """
 
     label: tuple[str, ...]
     start: int
     end: int
-    own: frozenset[str] = frozenset()
+    gaps: tuple[tuple[int, int], ...] = ()
 
     def holds(self, other: Hit) -> bool:
         """Tell whether `other` lies within this hit and is shorter."""
@@ -116,11 +109,12 @@ class _Compiler:
         out, firsts, begun, before = "", set[str](), False, _BETWEEN
         for part in _parts(text.strip(), " "):
             if part in (",", ":"):
-                before = r"\s*,?\s*" if part == "," else r"\s*[:=,-]*\s*"
+                out += r"\s*,?" if part == "," else r"\s*[:=,-]?"
+                before = _BETWEEN if part == "," else r"[\s-]*"
                 continue
             if gap := _GAP.fullmatch(part):
                 comma = ",?" if gap[2] else ""
-                out += rf"(?:{comma}{_BETWEEN}[\w'#&+/%.-]*\w){{0,{gap[1]}}}?"
+                out += rf"((?:{comma}{_BETWEEN}(?!{_TURN})[\w'#&+/%-]+(?:[.,]\w+)*){{0,{gap[1]}}}?)"
                 before = comma + _BETWEEN
                 continue
             if part.startswith("!"):
@@ -174,30 +168,9 @@ def _keys(word: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys((word, word.replace("'", ""), plain, *stems, *digits)))
 
 
-def _always(text: str, words: re.Pattern[str], classes: Mapping[str, str]) -> bool:
-    """Tell whether every run that a phrase matches holds one of some words."""
-    alternatives = _parts(text, "|")
-    if len(alternatives) > 1:
-        return all(_always(a, words, classes) for a in alternatives)
-    parts = _parts(text.strip(), " ")
-    if len(parts) > 1:
-        # Words that belong together, such as "who knows", may stand in several parts.
-        plain = " ".join(p if p.replace("'", "").isalpha() else "|" for p in parts)
-        return bool(words.search(plain)) or any(_always(p, words, classes) for p in parts)
-    part = parts[0] if parts else ""
-    if part.endswith("?") or part.startswith("!"):
-        return False
-    if part.startswith("("):
-        return _always(part[1:-1], words, classes)
-    if part.startswith("{"):
-        return _always(classes[part[1:].split("}")[0]], words, classes)
-    return bool(words.search(part.rstrip("*")))
-
-
-def _own(phrase: str, classes: Mapping[str, str]) -> frozenset[str]:
-    """Tell which cues a phrase is itself worded with."""
-    kinds = (("neg", _NEGATIVE), ("hedge", _DOUBTFUL))
-    return frozenset(kind for kind, words in kinds if _always(phrase, words, classes))
+def _gaps(found: re.Match[str]) -> tuple[tuple[int, int], ...]:
+    """Return what the gaps of a phrase hold: they are its only numbered groups."""
+    return tuple(span for span in found.regs[1:] if span[1] > span[0])
 
 
 class Index:
@@ -214,7 +187,7 @@ class Index:
     def __init__(
         self, phrases: Iterable[tuple[str, tuple[str, ...]]], classes: Mapping[str, str]
     ) -> None:
-        self._entries: list[tuple[str, tuple[str, ...], frozenset[str]]] = []
+        self._entries: list[tuple[str, tuple[str, ...]]] = []
         self._compiled: list[re.Pattern[str] | None] = []
         self._by_first: dict[str, list[int]] = {}
         compiler = _Compiler(classes)
@@ -223,7 +196,7 @@ class Index:
             for first in firsts:
                 key = "\\d" if _is_expression(first) else first.replace("'", "")
                 self._by_first.setdefault(key, []).append(len(self._entries))
-            self._entries.append((pattern, label, _own(text, classes)))
+            self._entries.append((pattern, label))
             self._compiled.append(None)
 
     def _pattern(self, number: int) -> re.Pattern[str]:
@@ -243,8 +216,8 @@ class Index:
                     found = self._pattern(number).match(text, start)
                     if not found:
                         continue
-                    _, label, own = self._entries[number]
+                    label = self._entries[number][1]
                     old = out.get((label, start))
                     if old is None or old.end < found.end():
-                        out[label, start] = Hit(label, start, found.end(), own)
+                        out[label, start] = Hit(label, start, found.end(), _gaps(found))
         return list(out.values())

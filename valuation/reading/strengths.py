@@ -22,11 +22,14 @@ _SUBJECT = re.compile(
     r"their|the|a|an|all|it's|i've|everything|some|with|also|only|now|two|three|one)\b"
 )
 _ANSWER_NO = re.compile(
-    r"\s*(?:[?:=–—-]|\bis\b|\bare\b|\.\.\.)+\s*(?:no|none|nil|nothing|zero|never|not|nope|absent|"
-    r"unlikely|negative|free)\b(?!\s+(?:longer|idea|doubt))"
+    r"\s*(?:\?+|\bis\b|\bare\b|\.\.\.)\s*(?:no|none|nil|nothing|zero|never|not|nope|absent|"
+    r"unlikely|negative)\b(?!\s+(?:longer|idea|doubt|sure|certain|known|checked|verified))"
+    r"|\s*[:=–—-]\s*(?:no|none|nil|nothing|zero|never|nope|absent|negative|n/a)\b"
+    r"(?=\s*(?:[.,;!?)]|$|found|seen|at all|here))"
 )
 _ANSWER_YES = re.compile(
-    r"\s*\?+\s*(?:yes|some|plenty|of course|sure|a little|a bit|minor|definitely|lots|loads|all)\b"
+    r"\s*\?+\s*(?:(?:\w+ ){0,3}yes|some|plenty|of course|sure|a little|a bit|minor|definitely|"
+    r"lots|loads|all)\b"
 )
 _NOT_FOUND = re.compile(
     r"[\w\s'-]{0,30}?\b(?:(?:is|are|was|were|has|have|had|could|can|did|does|do|been)\s+(?:not|never)|"
@@ -37,7 +40,22 @@ _NOT_FOUND = re.compile(
 _ABSENT = re.compile(
     r"\s+(?:(?:is|are|was|were|seems?|appears?)\s+)?(?:to\s+be\s+)?(?:entirely\s+|wholly\s+)?absent\b"
 )
-_ONLY_CUE = re.compile(r"[\s,\"']*")
+_THINGS = frozenset({"faults", "history", "documents", "title"})
+_LISTS = re.compile(r"\s*(?:find|found|see|seen|present|noted|any|here|evident)?\s*")
+_THIS = re.compile(r"\b(?:this (?:one|car|example)|mine|the present|here)\b")
+_NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b)")
+_ASKED = re.compile(r"(?:\s+\w+)?\s*\?")
+_GONE = re.compile(
+    r"(?:\s+(?:and|or|nor)\s+\w+)?\s*,?\s*"
+    r"(?:(?:is|are|was|were|has|have|has been|have been|but)\s+)?"
+    r"(?:(?:sadly|now|been|unfortunately|also)\s+)*(?:lost|missing|gone|absent|mislaid|wanting|"
+    r"no longer\s+(?:present|with|available|there|in)|not\s+(?:present|with|included|available|"
+    r"there|found|offered|in)|isn't\s+(?:with|there))\b"
+)
+# A doubt that takes a whole clause: what is joined to it by "and" is doubted too.
+_MATRIX = re.compile(r"\bthat\b|\bi (?:think|believe)\b|\btold\b|\bwhether\b|\bunderstand\b")
+# Doubts of a whole statement, wherever they stand in it.
+_BROAD = re.compile(r"(?:as|so) far as|to (?:the best of|my|our|his|her)\b|afaik|by all accounts")
 _OVER_AND = frozenset({"without", "hedge", "void"})
 
 
@@ -98,38 +116,54 @@ def _forward(layout: Layout, cue: Hit, kind: str, hits: Sequence[int]) -> int:
     """Return where the run that begins with a cue ends."""
     k = layout.at(cue.end - 1)
     listed = False
-    over_and = kind in _OVER_AND
     while k + 1 < len(layout.pieces):
-        bound = layout.bounds[k + 1][0]
-        nxt = layout.words(k + 1)
-        if bound == "or":
-            k += 1
-            continue
-        if bound == "colon":
-            if any(cue.end <= h < layout.bounds[k + 1][1] for h in hits):
+        bound = layout.bounds[k + 1]
+        if bound[0] == "colon":
+            if kind == "void" or not _LISTS.fullmatch(layout.text[cue.end : bound[1]]):
                 break
             listed, k = True, k + 1
             continue
-        if bound == "and":
-            if listed or (over_and and not _is_clause(nxt)):
-                k += 1
-                continue
+        if kind == "void":
+            step = _void_goes_on(layout, k + 1)
+        elif listed and bound[0] in ("comma", "and", "or") and _short(layout.words(k + 1)):
+            step = k + 1
+        else:
+            step = _goes_on(layout, k + 1, cue, kind, hits)
+        if step is None:
             break
-        if bound == "comma":
-            if listed and _short(nxt):
-                k += 1
-                continue
-            last = _list_goes_on(layout, k + 1, _AND_OR if over_and else _OR)
-            if last is None:
-                break
-            k = last
-            continue
-        if bound == "sub" and not any(cue.end <= h < layout.bounds[k + 1][1] for h in hits):
-            if kind in ("hedge", "void") and layout.bounds[k + 1][1] - cue.end <= 2:
-                k += 1
-                continue
-        break
+        k = step
     return layout.pieces[k][1]
+
+
+def _void_goes_on(layout: Layout, piece: int) -> int | None:
+    """Return how far a remark about other cars goes on with a piece, None if it ends before it."""
+    if _THIS.search(layout.words(piece)):
+        return None
+    kind = layout.bounds[piece][0]
+    if kind in ("sub", "and", "or"):
+        return piece
+    return _list_goes_on(layout, piece, _AND_OR) if kind == "comma" else None
+
+
+def _goes_on(layout: Layout, piece: int, cue: Hit, kind: str, hits: Sequence[int]) -> int | None:
+    """Return how far a negation or a doubt goes on with a piece, None if it ends before it."""
+    bound, at, _ = layout.bounds[piece]
+    words = layout.words(piece)
+    if bound == "or":
+        return piece
+    if bound == "and":
+        if kind == "hedge" and (
+            words.lstrip().startswith("that ")
+            or (_MATRIX.search(layout.text, cue.start, cue.end + 6) and not _SUBJECT.match(words))
+        ):
+            return piece
+        return piece if kind in _OVER_AND and not _is_clause(words) else None
+    if bound == "comma":
+        return _list_goes_on(layout, piece, _AND_OR if kind in _OVER_AND else _OR)
+    empty = kind == "hedge" and at - cue.end <= 2
+    if bound == "sub" and empty and not any(cue.end <= h < at for h in hits):
+        return piece
+    return None
 
 
 def _alone(layout: Layout, cue: Hit, hits: Sequence[int]) -> bool:
@@ -170,6 +204,15 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
             s, e = layout.pieces[back]
             yield Scope("hedge", span, s, e)
         return
+    if _BROAD.match(layout.text, cue.start):
+        first, last = layout.sentence(cue.start)
+        if said_in(start, cue.start):
+            yield Scope("hedge", span, start, cue.end)
+        elif k > first and said_in(*layout.pieces[k - 1]) and layout.bounds[k][0] != "contrast":
+            yield Scope("hedge", span, layout.pieces[k - 1][0], cue.end)
+        else:
+            yield Scope("hedge", span, cue.start, layout.pieces[min(k + 1, last)][1])
+        return
     if _ends_piece(layout, cue) and said_in(start, cue.start) and not said_in(cue.end, end):
         yield Scope("hedge", span, start, cue.end)
         return
@@ -180,14 +223,19 @@ def _questions(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
     """Yield answers and question marks behind what is said: "Rust? No", "Frame original?"."""
     text = layout.text
     for hit in hits:
-        if (
+        topic = hit.label[1] if hit.label[0] == "say" else ""
+        after = (hit.end, hit.end + 1)
+        denied = (
             _ANSWER_NO.match(text, hit.end)
-            or _NOT_FOUND.match(text, hit.end)
-            or _ABSENT.match(text, hit.end)
-        ):
-            yield Scope("neg", (hit.end, hit.end + 1), hit.start, hit.end)
-        elif text[hit.end : hit.end + 1] == "?" and not _ANSWER_YES.match(text, hit.end):
-            yield Scope("hedge", (hit.end, hit.end + 1), hit.start, hit.end)
+            or (topic in _THINGS and _NOT_FOUND.match(text, hit.end))
+            or (topic in _THINGS and _ABSENT.match(text, hit.end))
+            or (topic == "documents" and _GONE.match(text, hit.end))
+            or (topic == "faults" and _NO_AFTER.match(text, hit.end))
+        )
+        if denied:
+            yield Scope("neg", after, hit.start, hit.end)
+        elif _ASKED.match(text, hit.end) and not _ANSWER_YES.match(text, hit.end):
+            yield Scope("hedge", after, hit.start, hit.end)
 
 
 def _void(layout: Layout, cue: Hit, hits: Sequence[int]) -> Scope:
@@ -223,9 +271,10 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
 
 def _holds(scope: Scope, hit: Hit, place: int) -> bool:
     """Tell whether a cue holds for a hit: from outside, or in a gap of its phrase."""
-    if hit.start <= scope.cue[0] and scope.cue[1] <= hit.end:
-        kind = "neg" if scope.kind == "without" else scope.kind
-        return kind in ("neg", "hedge") and kind not in hit.own
+    first, last = scope.cue
+    if hit.start <= first and last <= hit.end:
+        inside = any(a <= first < b for a, b in hit.gaps)
+        return inside and scope.kind in ("neg", "without", "hedge")
     return scope.covers(place)
 
 

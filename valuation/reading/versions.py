@@ -11,23 +11,46 @@ from valuation.reading.phrases import Hit
 __all__ = ["Version", "find_versions"]
 
 _NAME = r"(?:[A-Z][\w-]*\+?)(?:[ -](?:[A-Z0-9][\w-]*))*"
+_SURELY = r"(?:actually|really|sadly|remotely|now|itself|quite|simply|just|even|in fact|of course)"
+_TO_BE = (
+    r"(?:sold as|built as|to be|believed to be|thought to be|be mistaken for|been|be|said to be|"
+    r"claimed to be|described as|pretending to be|think (?:it's|it is|this is)|"
+    r"believe (?:it's|it is)|say (?:it's|it is)|was|is)"
+)
 _REAL = re.compile(
-    rf"\b(?:[Gg]enuine|GENUINE|[Rr]eal|REAL|[Tt]rue|[Bb]ona fide|[Aa]uthentic|[Pp]roper)(?:ly)? (?:a |an )?(?P<name>{_NAME})"
+    r"\b(?:[Gg]enuine|GENUINE|[Rr]eal|REAL|[Tt]rue|TRUE|[Bb]ona fide|[Aa]uthentic|[Pp]roper)"
+    rf"(?:ly)? (?:a |an )?(?P<name>{_NAME})"
 )
 _NOT = re.compile(
-    rf"\b(?:[Nn]ot|NOT|n't|isnt|wasnt|[Nn]o|[Nn]ever|rather than|instead of|than)"
-    rf"(?: (?:actually|really|sadly|sold as|built as|to be|remotely|believed to be|thought to be|be "
-    rf"mistaken for|been|be|now|itself|as the badge suggests,|, as [\w ]+,))*,?"
-    rf"(?: (?P<article>a|an|the|one of the)(?: (?:real|true|genuine|proper|actual|factory|works))?)? (?P<name>{_NAME})"
+    r"(?:\b(?:[Nn]ot|NOT|[Nn]ever|isnt|wasnt|rather than|instead of|than|dont|doubt it's)|n't)"
+    rf"(?:,? (?:{_SURELY}|{_TO_BE})| as the \w+ suggests?|, as [\w' ]+)*,? "
+    rf"(?:a|an|the|one of the)(?: (?:real|true|genuine|proper|actual|factory|works|original))? "
+    rf"(?P<name>{_NAME})"
 )
+_NO = re.compile(rf"\b(?:[Nn]o|NO)(?: (?:real|true|genuine|proper))? (?P<name>{_NAME})")
 _IS = re.compile(
-    rf"\b(?:is|was|be|been|it|car|this one|as|always|it's|maybe|perhaps|possibly|probably|apparently|"
-    rf"ever|says|reads|born|supposedly|allegedly|of about \d+|called|call it|may be|considers it|actually)"
-    rf" (?:is |was |be |maybe |perhaps |possibly |probably |apparently |always )?(?P<article>a|an|one of the|of the)"
-    rf"(?: (?:last|first|original|few|late|early|works|factory|surviving|\d+))* (?P<name>{_NAME})"
+    r"\b(?:is|was|be|been|it|car|one|as|always|it's|maybe|perhaps|possibly|probably|apparently|ever|"
+    r"says|reads|born|supposedly|allegedly|of about \d+|called|considers it|actually|1)"
+    r" (?:is |was |be |of |about |\d+ |maybe |perhaps |possibly |probably |apparently |always )*"
+    r"(?:a|an|one of the|the last of the|of the)?"
+    r"(?: (?:last|first|original|few|late|early|works|factory|surviving|\d+))* "
+    rf"(?P<name>{_NAME})"
 )
-_PLAIN_NAMES = re.compile(
-    r"(?:I|I'm|I've|Mr|Mrs|Dr|Sir|No|Not|The|It|He|She|They|We|My|And|But|V\d+|A|January|February|March|April|May|June|July|August|September|October|November|December)\b"
+_SHORT = re.compile(
+    r"\b(?:confirms|confirmed|says|said|reads|shows|lists|states|proves)"
+    r"(?: it| it's| it is| that it's)?(?: is| as| to be)?(?: an?| a real| a genuine)? "
+    r"(?P<name>[A-Z]{2,}[\d-]*)\b"
+)
+_NO_VERSION = re.compile(
+    r"(?:I|I'm|I've|I'd|Mr|Mrs|Dr|Sir|Dame|No|Not|The|It|He|She|They|We|My|And|But|V\d+|A|OK|Ok|"
+    r"January|February|March|April|May|June|July|August|September|October|November|December|"
+    r"Monday|Saturday|Sunday|Messrs|TV|LED)\b"
+)
+_OTHER_NOUN = re.compile(
+    r"(?:['’]s?\b|s['’]| (?:engine|motor|unit|block|gearbox|box|axle|body|chassis|wheels|badges?|"
+    r"emblem|dealer|owner|driver|club|product|invoice|garage|ownership|register|guild|registrar|"
+    r"bill|conversion|agent|coast|postal|museum|trial|hill|papers|family|factory|works|show|"
+    r"plate|records?)\b)"
 )
 
 
@@ -43,11 +66,14 @@ class Version:
         Whether they deny it.
     naming : bool
         Whether they only name the car, which says something only with a doubt or a source.
+    name : (int, int)
+        Where the name stands.
     """
 
     hit: Hit
     denied: bool
     naming: bool
+    name: tuple[int, int]
 
 
 def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
@@ -58,30 +84,22 @@ def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
     raw : str
         The text as written.
     others : sequence of Hit
-        Parts and statements: a name that is one of their words is no version.
+        Parts and statements: after a bare "no", a name that is one of their words is no version.
     """
-    shouting = sum(c.isupper() for c in raw) > 0.5 * sum(c.isalpha() for c in raw)
-    if shouting:
+    if sum(c.isupper() for c in raw) > 0.5 * sum(c.isalpha() for c in raw):
         return
-    for pattern, denied, naming in ((_REAL, False, False), (_NOT, True, False), (_IS, False, True)):
+    for pattern, denied in (
+        (_REAL, False),
+        (_NOT, True),
+        (_NO, True),
+        (_IS, False),
+        (_SHORT, False),
+    ):
         for found in pattern.finditer(raw):
-            name = found["name"]
             start, end = found.span("name")
-            if _PLAIN_NAMES.match(name):
+            if _NO_VERSION.match(found["name"]) or _OTHER_NOUN.match(raw, end):
                 continue
-            if any(h.start < end and start < h.end for h in others):
+            if pattern is _NO and any(h.start < end and start < h.end for h in others):
                 continue
-            if denied and not found["article"] and found.group()[:2] not in ("No", "no"):
-                if not re.match(
-                    r"[Nn]ot? (?:an? |actually|really)", found.group()
-                ) and not re.match(r"rather|instead", found.group()):
-                    continue
-            if re.match(r"['’]s?\b", raw[end:]) or re.match(
-                r" (?:engine|motor|unit|block|gearbox|box|axle|body|chassis|wheels|badge|emblem|dealer|"
-                r"owner|driver|club|product|invoice|garage|ownership|one\b|register|guild|registrar|bill|emblem)",
-                raw[end:],
-            ):
-                continue
-            yield Version(
-                Hit(("say", "genuineness", "genuine"), found.start(), end), denied, naming
-            )
+            hit = Hit(("say", "genuineness", "genuine"), found.start(), end)
+            yield Version(hit, denied, pattern in (_IS, _SHORT), (start, end))

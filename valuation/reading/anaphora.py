@@ -1,0 +1,95 @@
+"""Clauses that only point back: "there isn't any", "the plate says so"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from valuation.reading.phrases import Hit
+from valuation.reading.strengths import Scope, strength_at
+from valuation.schema.statements import Statement, Strength
+
+__all__ = ["Mention", "point_back"]
+
+_DENIES = re.compile(
+    r"\b(?:there|mine|this one|this|it|he|she|that one|the car|which it|ours|neither)\s*"
+    r"(?:isn't|isnt|is not|hasn't|hasnt|has not|wasn't|wasnt|was not|doesn't|doesnt|does not|"
+    r"never was|never has|never did|never has been|has never)\s*(?:got\s+)?"
+    r"(?:any(?: on show| here| now| at all)?|one|been|now|so)?\s*(?=[.,;:!?)–—]|$)"
+)
+_NO_LONGER = re.compile(
+    r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"
+    r"since cured|now (?:cured|fixed|sorted|repaired))\b|"
+    r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such)\b"
+)
+_AFFIRMS = re.compile(
+    r"\b(?:says?|said|states?|stated|confirms?|confirmed|thinks?|thought|reckons?|believes?|"
+    r"lists?)\s+(?:so|the same|as much|it (?:is|was|does|has)|that it (?:is|was|does|has)|"
+    r"he (?:is|was)|yes)"
+    r"\s*(?=[.,;:!?)–—]|$)"
+)
+_REACH = 170
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """Something the text speaks of, whether it is said of this car or not."""
+
+    topic: str
+    value: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """What a clause that points back says, and whether it takes the earlier words back."""
+
+    statement: Statement
+    earlier: Mention
+    takes: bool
+
+    def takes_back(self, said: Statement) -> bool:
+        """Tell whether a statement is the one taken back."""
+        if not self.takes or said.group != "affirmed":
+            return False
+        same = (said.topic, said.value) == (self.earlier.topic, self.earlier.value)
+        return same and said.start == self.earlier.start
+
+
+def _last(mentions: Sequence[Mention], place: int) -> Mention | None:
+    before = [m for m in mentions if m.end <= place and place - m.end < _REACH]
+    return max(before, key=lambda m: (m.start, m.end), default=None)
+
+
+def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) -> Iterator[Back]:
+    """Yield what such clauses say of the last thing before them.
+
+    Parameters
+    ----------
+    text : str
+        The folded text.
+    mentions : sequence of Mention
+        What the text speaks of.
+    scopes : sequence of Scope
+        Where doubts and sources hold.
+    """
+    for found in _DENIES.finditer(text):
+        last = _last(mentions, found.start())
+        if last:
+            said = Statement(last.topic, last.value, "denied", "", *found.span())
+            yield Back(said, last, False)
+    for found in _NO_LONGER.finditer(text):
+        last = _last(mentions, found.start())
+        if last and last.topic in ("faults", "history"):
+            said = Statement(last.topic, last.value, "denied", "", *found.span())
+            yield Back(said, last, last.topic == "faults")
+    for found in _AFFIRMS.finditer(text):
+        last = _last(mentions, found.start())
+        hit = Hit(("said",), *found.span())
+        strength = strength_at(scopes, hit, found.end() - 1)
+        doubted = re.match(r"th[oi]|reck|bel", found.group())
+        if last and strength in ("documented", "third-party"):
+            how: Strength = "hedged" if doubted else strength
+            yield Back(Statement(last.topic, last.value, how, "", *found.span()), last, False)
