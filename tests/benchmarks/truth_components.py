@@ -15,9 +15,9 @@ gets its standard deviation from one of five sources:
   squares on the columns of its blocks, common ones first, and the empirical variance of the
   coefficients is used.  Levels are measured from the mean of their group, whose own level takes
   it; slopes of model lines are weighed by what the sales say of them.
-- ``none``: the generator has no such effect (anything by make or by version but the market level, curves of
-  single lines where the truth is straight, words where everything that matters is stated as well);
-  the block is dropped.
+- ``none``: the generator has no such effect (anything by make or by version but the market level,
+  curves of single lines where the truth is straight, words where everything that matters is
+  stated as well); the block is dropped.
 - ``kept``: no honest derivation (the reserve, which stands for the shading of unsold bids; words
   and versions where sellers are silent); the estimate stays.
 
