@@ -7,6 +7,7 @@ from __future__ import annotations
 
 __all__ = [
     "CarFileError",
+    "ListingError",
     "MapError",
     "ModelFileError",
     "NotCalibratedError",
@@ -76,6 +77,10 @@ class RatesError(ValuationError):
 
 class CarFileError(ValuationError):
     """A car file that can't be understood."""
+
+
+class ListingError(ValuationError):
+    """The words of a listing that can't be read."""
 
 
 class SettingsError(ValuationError):

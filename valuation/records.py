@@ -11,6 +11,7 @@ from typing import Any
 import pandas as pd
 
 from valuation.schema import ATTRIBUTES, BY_NAME, SALE_FIELDS
+from valuation.schema.statements import Statement
 
 __all__ = ["Car", "Fault", "SalesBook", "SetAside", "Value", "empty_table"]
 
@@ -143,6 +144,10 @@ class Car:
         Words about engine and gearbox, as written.
     statements : mapping of str to str
         For attributes that were read from a text, the text that states them.
+    said : tuple of Statement
+        What title and description say of the car, with the corrections of the car file.
+    corrections : mapping of str to str
+        Corrections of what was read: text such as ``faults: rust`` to a strength or ``not said``.
     """
 
     values: Mapping[str, Value]
@@ -159,6 +164,8 @@ class Car:
     engine_text: str = ""
     transmission_text: str = ""
     statements: Mapping[str, str] = field(default_factory=dict)
+    said: tuple[Statement, ...] = ()
+    corrections: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         unknown = [n for n in self.values if n not in BY_NAME]
@@ -167,6 +174,7 @@ class Car:
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
         object.__setattr__(self, "sale", MappingProxyType(dict(self.sale)))
         object.__setattr__(self, "statements", MappingProxyType(dict(self.statements)))
+        object.__setattr__(self, "corrections", MappingProxyType(dict(self.corrections)))
 
     @property
     def name(self) -> str:

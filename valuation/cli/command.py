@@ -34,7 +34,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         # Every command is a module of this room with a function `run`: only the one that was
         # asked for is loaded, so that `--help` answers at once.
-        command = importlib.import_module(f"valuation.cli.{arguments.command}")
+        module = arguments.command.replace("-", "_")
+        command = importlib.import_module(f"valuation.cli.{module}")
         command.run(arguments)
         sys.stdout.flush()
     except ValuationError as error:

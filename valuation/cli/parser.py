@@ -27,7 +27,7 @@ def build_parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add in (_demo, _check, _template, _fit, _price, _backtest):
+    for add in (_demo, _check, _template, _read_listing, _fit, _price, _backtest):
         add(commands)
     return parser
 
@@ -56,6 +56,21 @@ def _check(commands: _Commands) -> None:
 def _template(commands: _Commands) -> None:
     template = _command(commands, "template", "write an empty sale file to fill in")
     template.add_argument("out", metavar="OUT", help="file to write, .xlsx or .csv")
+
+
+def _read_listing(commands: _Commands) -> None:
+    said = "read an advert or a catalogue entry and say what it states about the car"
+    listing = _command(commands, "read-listing", said)
+    listing.add_argument(
+        "listing", metavar="TEXT|FILE", help="the words in quotes, a text file, or - for input"
+    )
+    listing.add_argument(
+        "-o",
+        dest="out",
+        metavar="CAR.toml",
+        help="write a car file with every statement to correct",
+    )
+    _add_json(listing)
 
 
 def _fit(commands: _Commands) -> None:

@@ -13,6 +13,7 @@ import tomlkit
 
 from valuation.errors import CarFileError
 from valuation.importing.car_value import Wrong, read_value
+from valuation.importing.car_words import fill_from_words, read_corrections, said_in
 from valuation.importing.disk import write_text
 from valuation.reading.dates import read_dates
 from valuation.reading.mileage import MILES_PER_KM
@@ -40,7 +41,7 @@ _TELLS: dict[str, frozenset[str]] = {
 }
 """What each text of a car file may tell, in the order in which they are asked."""
 
-_ALSO = ("asking", "seen_on", "sale")
+_ALSO = ("asking", "seen_on", "sale", "statements")
 
 
 def _sale(entry: Any, faults: list[Wrong]) -> dict[str, str]:
@@ -156,7 +157,8 @@ def car_from_values(
     values : mapping
         Attributes of the contract by name; ``title``, ``description``, ``engine_text``,
         ``transmission_text``, ``chassis``, ``label``,
-        ``asking``, ``seen_on``; ``sale`` with the sale it is valued for.  A value may be
+        ``asking``, ``seen_on``; ``sale`` with the sale it is valued for; ``statements`` with
+        corrections of what title and description say.  A value may be
         ``"not looked at"`` or ``"cannot be told"``, and may carry its unit ("48,200 km").
     known_makes : mapping of str to tuple of str, optional
         Models by make, from a fitted model, with which the title is read.
@@ -196,18 +198,23 @@ def car_from_values(
             stated.update(read_value(key, value, faults, notes))
     texts = {key: _text(values, key, faults) for key in _TEXTS}
     sale = _sale(values.get("sale", {}), faults)
+    corrections = read_corrections(values.get("statements", {}), faults)
     asking, seen_on = _asking(values.get("asking"), faults), _seen_on(values.get("seen_on"), faults)
     _raise(faults, where)
     named = frozenset(not_looked | not_told | stated.keys())
     makes = makes_from(known_makes or {})
-    said, statements = _complete(stated, named, texts, makes)
+    told, statements = _complete(stated, named, texts, makes)
+    said = said_in(texts["title"], texts["description"], corrections)
+    remarks, resting = fill_from_words(stated, named, said)
     return Car(
         values=stated,
         not_looked_at=frozenset(not_looked),
         cannot_be_told=frozenset(not_told),
         sale=sale,
-        notes=(*notes, *said),
-        statements=statements,
+        notes=(*notes, *told, *remarks),
+        statements={**statements, **resting},
+        said=said,
+        corrections=corrections,
         asking=asking,
         seen_on=seen_on,
         **texts,
@@ -310,6 +317,11 @@ def write_car(car: Car, path: str | Path) -> None:
             if key in car.sale:
                 sale.add(key, car.sale[key])
         doc.add("sale", sale)
+    if car.corrections:
+        corrections = tomlkit.table()
+        for key in sorted(car.corrections):
+            corrections.add(key, car.corrections[key])
+        doc.add("statements", corrections)
     write_text(tomlkit.dumps(doc), path)
 
 

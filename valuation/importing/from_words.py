@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from valuation.reading.evidence import Evidence, attribute_of, attributes_of
-from valuation.reading.statements import read_statements
+from valuation.reading.statements import listing_text, read_statements
 from valuation.schema.statements import Statement
 
 __all__ = ["complete_from_words"]
@@ -32,7 +32,7 @@ def _texts(table: pd.DataFrame) -> list[str]:
     """Return title and description of each row as one text, empty where there is none."""
     titles, rest = table["title"].tolist(), table["description"].tolist()
     return [
-        "\n".join(t for t in pair if isinstance(t, str) and t)
+        listing_text(*(t if isinstance(t, str) else "" for t in pair))
         for pair in zip(titles, rest, strict=True)
     ]
 

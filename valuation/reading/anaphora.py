@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from valuation.reading.found import Found
 from valuation.reading.phrases import Hit
 from valuation.reading.strengths import Scope, strength_at
-from valuation.schema.statements import Statement, Strength
+from valuation.schema.statements import Strength
 
 __all__ = ["Mention", "point_back"]
 
@@ -46,11 +47,11 @@ class Mention:
 class Back:
     """What a clause that points back says, and whether it takes the earlier words back."""
 
-    statement: Statement
+    found: Found
     earlier: Mention
     takes: bool
 
-    def takes_back(self, said: Statement) -> bool:
+    def takes_back(self, said: Found) -> bool:
         """Tell whether a statement is the one taken back."""
         if not self.takes or said.group != "affirmed":
             return False
@@ -78,18 +79,18 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
     for found in _DENIES.finditer(text):
         last = _last(mentions, found.start())
         if last:
-            said = Statement(last.topic, last.value, "denied", "", *found.span())
+            said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, False)
     for found in _NO_LONGER.finditer(text):
         last = _last(mentions, found.start())
         if last and last.topic in ("faults", "history"):
-            said = Statement(last.topic, last.value, "denied", "", *found.span())
+            said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, last.topic == "faults")
     for found in _AFFIRMS.finditer(text):
         last = _last(mentions, found.start())
         hit = Hit(("said",), *found.span())
-        strength = strength_at(scopes, hit, found.end() - 1)
+        verdict = strength_at(scopes, hit, found.end() - 1)
         doubted = re.match(r"th[oi]|reck|bel", found.group())
-        if last and strength in ("documented", "third-party"):
-            how: Strength = "hedged" if doubted else strength
-            yield Back(Statement(last.topic, last.value, how, "", *found.span()), last, False)
+        if last and verdict and verdict.strength in ("documented", "third-party"):
+            how: Strength = "hedged" if doubted else verdict.strength
+            yield Back(Found(last.topic, last.value, how, *found.span()), last, False)

@@ -29,6 +29,13 @@ _BARE_PAPER = re.compile(
 )
 
 
+_SHORT_CUES = frozenset({"with", "by", "as", "from", "whose"})
+# What a paper that merely stands beside it can prove.
+_PROVABLE = frozenset(
+    {"history", "restoration", "genuineness", "numbers", "mileage", "modifications"}
+)
+
+
 def _until(layout: Layout, place: int) -> int:
     """Return where the rest of a sentence ends, at its first contrast."""
     k = layout.at(place)
@@ -89,33 +96,45 @@ def _persons(
         yield _sided(layout, "third-party", found.start(), found.end(), said)
 
 
-def _papers(
+def _by_papers(
     layout: Layout, papers: Sequence[Hit], cues: Sequence[Hit], said: Sequence[int]
 ) -> Iterator[Scope]:
-    proves = [c for c in cues if c.label[1] == "proves"]
-    by = [c for c in cues if c.label[1] == "by_paper"]
-    for cue in by:
-        paper = _near(papers, cue.end, 40)
+    """Yield where "confirmed by", "per" or "with" lead to a paper."""
+    for cue in cues:
+        paper = _near(papers, cue.end, 40) if cue.label[1] == "by_paper" else None
         if not paper or layout.sentence(paper.start) != layout.sentence(cue.start):
             continue
-        if layout.text[cue.start : cue.end] in ("with", "by", "as", "from", "whose") and (
-            paper.start - cue.end > 14
-        ):
-            continue
-        yield _sided(layout, "documented", cue.start, paper.end, said)
+        short = layout.text[cue.start : cue.end] in _SHORT_CUES
+        if not (short and paper.start - cue.end > 14):
+            yield _sided(layout, "documented", cue.start, paper.end, said)
+
+
+def _papers(
+    layout: Layout, papers: Sequence[Hit], cues: Sequence[Hit], spoken: Sequence[Hit]
+) -> Iterator[Scope]:
+    """Yield where a paper proves something, or stands beside work it belongs to."""
+    said = sorted(h.start for h in spoken)
+    yield from _by_papers(layout, papers, cues, said)
+    proves = [c for c in cues if c.label[1] == "proves"]
     for paper in papers:
         verb = _near(proves, paper.end + 1, 90)
         if verb and layout.sentence(verb.start) == layout.sentence(paper.start):
             yield _sided(layout, "documented", paper.start, verb.end, said)
-            continue
-        k = layout.at(paper.start)
-        start = layout.pieces[k][0]
-        if (
-            layout.bounds[k][0] in ("comma", "open", "and")
-            and _BARE_PAPER.match(layout.text, start, paper.start)
-            and k > layout.sentence(paper.start)[0]
-        ):
-            yield Scope("documented", (paper.start, paper.end), *layout.pieces[k - 1])
+        elif _stands_alone(layout, paper):
+            start, end = layout.pieces[layout.at(paper.start) - 1]
+            if any(start <= h.start < end and h.label[1] in _PROVABLE for h in spoken):
+                yield Scope("documented", (paper.start, paper.end), start, end)
+
+
+def _stands_alone(layout: Layout, paper: Hit) -> bool:
+    """Tell whether a piece of a sentence begins with a paper: "engine rebuilt, bills on file"."""
+    k = layout.at(paper.start)
+    start = layout.pieces[k][0]
+    return (
+        layout.bounds[k][0] in ("comma", "open", "and")
+        and k > layout.sentence(paper.start)[0]
+        and _BARE_PAPER.match(layout.text, start, paper.start) is not None
+    )
 
 
 def find_sources(layout: Layout, raw: str, hits: Sequence[Hit], said: Sequence[Hit]) -> list[Scope]:
@@ -139,5 +158,5 @@ def find_sources(layout: Layout, raw: str, hits: Sequence[Hit], said: Sequence[H
     papers = [h for h in nouns if h.label[1] == "paper"]
     return [
         *_persons(layout, raw, persons, cues, places),
-        *_papers(layout, papers, cues, places),
+        *_papers(layout, papers, cues, said),
     ]

@@ -3,119 +3,32 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from valuation.reading.anaphora import Mention, point_back
 from valuation.reading.clauses import Layout, fold_in_place, lay_out
 from valuation.reading.components import link_parts
+from valuation.reading.found import Found
 from valuation.reading.lexicon import index
 from valuation.reading.parts import Said
 from valuation.reading.phrases import Hit
+from valuation.reading.picking import cues, kinds, outer, properties, topics, unmasked
+from valuation.reading.settling import once, settled
 from valuation.reading.sources import find_sources
-from valuation.reading.strengths import Scope, find_scopes, strength_at
+from valuation.reading.strengths import Scope, Verdict, find_scopes, strength_at
 from valuation.reading.versions import Version, find_versions
-from valuation.schema.statements import Statement, Strength
+from valuation.schema.statements import Statement
 
-__all__ = ["read_statements"]
-
+__all__ = ["listing_text", "read_statements"]
 
 # A wish or a question: what should or could be done was not.
 _TO_BE = re.compile(
     r"\b(?:to|should|could|would|can|will|must|shall) (?:\w+ly )?(?:be|get) (?:\w+ )?$"
 )
-_BETTER = {
-    ("genuineness", "genuine"): (("mileage", "actual"),),
-    ("originality", "paint"): (("faults", "paint"),),
-    ("numbers", "replacement engine"): (
-        ("numbers", "works replacement engine"),
-        ("modifications", "engine"),
-    ),
-    ("originality", "engine"): (
-        ("numbers", "works replacement engine"),
-        ("numbers", "replacement engine"),
-        ("modifications", "engine"),
-    ),
-    ("originality", "interior"): (("restoration", "retrimmed"),),
-    ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
-    ("modifications", "steering"): (("faults", "leak"),),
-    ("restoration", "restored"): (
-        ("restoration", "older restoration"),
-        ("restoration", "fresh restoration"),
-        ("restoration", "partly restored"),
-    ),
-    ("originality", "body panels"): (("restoration", "repainted"),),
-    ("faults", "missing parts"): (("documents", "handbook"), ("title", "missing")),
-    ("mileage", "actual"): (("mileage", "unknown"),),
-    ("faults", "engine"): (("faults", "suspension"),),
-}
 
 
-def _outer(hits: Sequence[Hit]) -> list[Hit]:
-    """Leave out what lies within a longer hit."""
-    ordered = sorted(hits, key=lambda h: (h.start, -h.end))
-    out: list[Hit] = []
-    for hit in ordered:
-        if any(o.holds(hit) for o in out):
-            continue
-        out.append(hit)
-    return out
-
-
-_STRONG = frozenset({"original", "matching", "type", "dated", "true"})
-
-
-def _properties(hits: Sequence[Hit]) -> list[Hit]:
-    """Leave out what lies within a longer hit of the same property, or of one that settles it."""
-    ordered = sorted(hits, key=lambda h: (h.start, -h.end))
-    return [
-        h
-        for h in ordered
-        if not any(o.holds(h) and (o.label == h.label or o.label[1] in _STRONG) for o in ordered)
-    ]
-
-
-def _unmasked(hits: Iterable[Hit], masks: Sequence[Hit]) -> list[Hit]:
-    """Leave out what overlaps words that only look like it."""
-    return [h for h in hits if not any(m.start <= h.start and h.end <= m.end for m in masks)]
-
-
-def _kinds(hits: Sequence[Hit], *kinds: str) -> list[Hit]:
-    return [h for h in hits if h.label[0] in kinds]
-
-
-def _cues(hits: Sequence[Hit]) -> list[Hit]:
-    """Return negations and doubts, without idioms that are none."""
-    cues = _kinds(hits, "cue")
-    masks = [h for h in cues if h.label[1] in ("mask", "sure")]
-    real = [h for h in cues if h.label[1] in ("neg", "without", "hedge", "void")]
-    real = _unmasked(real, masks)
-    kept = _outer([h for h in real if h.label[1] != "void"])
-    return sorted([*kept, *(h for h in real if h.label[1] == "void")], key=lambda h: h.start)
-
-
-def _topics(hits: Sequence[Hit]) -> list[Hit]:
-    """Return the statements' own phrases, the longest where they overlap."""
-    flat = _kinds(hits, "say", "deny", "maybe", "beside", "near")
-    out = []
-    voids = _kinds(hits, "void")
-    for hit in flat:
-        masks = [v for v in voids if v.label[1:] == hit.label[1:]]
-        if not _unmasked([hit], masks):
-            continue
-        out.append(hit)
-    return [h for h in out if not any(o.holds(h) and not _beside(o, h) for o in out)]
-
-
-def _beside(other: Hit, hit: Hit) -> bool:
-    """Tell whether one run of words says both: "I bought it new in 1971"."""
-    values = {other.label[2], hit.label[2]}
-    if values == {"colour", "repainted"}:
-        return True
-    return other.label[1] == "owners" and len(values) == 2 and "long ownership" in values
-
-
-def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Iterator[Statement]:
+def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Iterator[Found]:
     topic_of = {h.label[1] for h in topics if h.label[0] == "say"}
     for hit in topics:
         kind, topic, value = hit.label
@@ -127,14 +40,11 @@ def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Ite
             layout.text, max(0, hit.start - 24), hit.start
         ):
             continue
-        strength = strength_at(
-            scopes, hit, hit.start, denied=kind == "deny", hedged=kind == "maybe"
-        )
-        if topic in ("documents", "title") and strength == "documented":
+        verdict = strength_at(scopes, hit, hit.start, denied=kind == "deny", hedged=kind == "maybe")
+        if verdict and verdict.strength == "documented" and topic in ("documents", "title"):
             # The paper itself is claimed to be there, whatever rests on it.
-            strength = "claimed"
-        if strength is not None:
-            yield Statement(topic, value, strength, "", hit.start, hit.end)
+            verdict = Verdict("claimed")
+        yield from _found(topic, value, verdict, hit)
 
 
 def _near_work(layout: Layout, hit: Hit, topics: Sequence[Hit]) -> bool:
@@ -143,22 +53,26 @@ def _near_work(layout: Layout, hit: Hit, topics: Sequence[Hit]) -> bool:
     return any(t.label[1] == "restoration" and layout.sentence(t.start) == sentence for t in topics)
 
 
-def _of_parts(said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Statement]:
+def _found(topic: str, value: str, verdict: Verdict | None, hit: Hit) -> Iterator[Found]:
+    if verdict is not None:
+        yield Found(topic, value, verdict.strength, hit.start, hit.end, verdict.first, verdict.last)
+
+
+def _of_parts(said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Found]:
     for s in said:
         prop = Hit(("said",), s.place, max(s.hit.end, s.place + 1), s.hit.gaps)
-        strength = strength_at(scopes, prop, s.place, denied=s.denied, hedged=s.hedged)
-        if strength is not None:
-            yield Statement(s.topic, s.value, strength, "", s.hit.start, s.hit.end)
+        verdict = strength_at(scopes, prop, s.place, denied=s.denied, hedged=s.hedged)
+        yield from _found(s.topic, s.value, verdict, s.hit)
 
 
-def _of_versions(versions: Sequence[Version], scopes: Sequence[Scope]) -> Iterator[Statement]:
+def _of_versions(versions: Sequence[Version], scopes: Sequence[Scope]) -> Iterator[Found]:
     for v in versions:
-        strength = strength_at(scopes, v.hit, v.hit.end - 1, denied=v.denied)
-        if v.denied and strength is not None:
-            strength = "denied"
-        if strength is None or (v.naming and strength == "claimed"):
+        verdict = strength_at(scopes, v.hit, v.hit.end - 1, denied=v.denied)
+        if verdict is None or (v.naming and verdict.strength == "claimed"):
             continue
-        yield Statement("genuineness", "genuine", strength, "", v.hit.start, v.hit.end)
+        if v.denied:
+            verdict = Verdict("denied", verdict.first, verdict.last)
+        yield from _found("genuineness", "genuine", verdict, v.hit)
 
 
 def _mentions(
@@ -171,49 +85,15 @@ def _mentions(
     return out
 
 
-def _meet(one: Statement, other: Statement) -> bool:
-    return one.start < other.end and other.start < one.end
+def listing_text(title: str, description: str) -> str:
+    """Join heading and text of a listing into the one text that is read.
 
-
-def _settled(found: Sequence[Statement]) -> Iterator[Statement]:
-    """Leave out what a closer statement at the same place says better."""
-    for s in found:
-        rivals = _BETTER.get((s.topic, s.value), ())
-        if s.group == "denied":
-            engine = s.value == "replacement engine"
-            keeps = s.topic != "numbers" and s.value not in ("body panels", "interior")
-            rivals = (("originality", "engine"),) if engine else () if keeps else rivals
-        near = [o for o in found if _meet(o, s)]
-        if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):
-            continue
-        if s.value == "missing parts" and any(o.topic == "originality" for o in near):
-            continue
-        yield s
-
-
-_ORDER = ("claimed", "third-party", "documented")
-
-
-def _stronger(other: Statement, said: Statement) -> bool:
-    """Tell whether the same is said at the same place on better authority."""
-    same = (other.topic, other.value, other.group) == (said.topic, said.value, said.group)
-    if not same or said.group != "affirmed":
-        return False
-    meet = other.start < said.end and said.start < other.end
-    return meet and _ORDER.index(other.strength) > _ORDER.index(said.strength)
-
-
-def _once(found: Iterable[Statement], text: str) -> tuple[Statement, ...]:
-    """Keep each topic, value and strength once, where it stands first, with its words."""
-    out: dict[tuple[str, str, Strength], Statement] = {}
-    listed = sorted(found, key=lambda s: (s.start, s.end))
-    for s in listed:
-        if any(_stronger(o, s) for o in listed):
-            continue
-        key = (s.topic, s.value, s.strength)
-        if key not in out:
-            out[key] = Statement(*key, text[s.start : s.end], s.start, s.end)
-    return tuple(out.values())
+    Examples
+    --------
+    >>> listing_text("One-owner Torvane GT", "No rust.").splitlines()
+    ['One-owner Torvane GT', 'No rust.']
+    """
+    return "\n".join(t for t in (title, description) if t)
 
 
 def _speaks(hits: Sequence[Hit], text: str) -> bool:
@@ -245,37 +125,49 @@ def read_statements(text: str) -> tuple[Statement, ...]:
     originality: engine | Engine and gearbox are original
     originality: gearbox | Engine and gearbox are original
     not originality: wheels | wheels are not
-    not faults: rust | rust
+    not faults: rust | No rust
     """
     folded = fold_in_place(text)
     hits = sorted(index().find(folded), key=lambda h: (h.start, h.end))
     if not _speaks(hits, text):
         return ()
-    masks = _kinds(hits, "void")
-    cues = _cues(hits)
-    topics = _topics(hits)
-    part_masks = [m for m in masks if m.label[1] == "part"]
-    parts = _outer(_unmasked(_kinds(hits, "part"), part_masks))
-    props = _properties(_kinds(hits, "property"))
-    whole = [
-        (h.start, h.end) for h in [*topics, *cues] if re.search(r"\W", folded[h.start : h.end])
-    ]
-    layout = lay_out(text, folded, whole)
-    said, used = link_parts(layout, parts, props)
-    spoken = [*topics, *(Hit(("said",), s.place, s.hit.end) for s in said)]
-    versions = list(find_versions(text, [*topics, *parts]))
-    spoken += [v.hit for v in versions]
-    scopes = [*find_scopes(layout, cues, spoken), *find_sources(layout, text, hits, spoken)]
-    topics = [t for t in topics if not _taken(t, used) and not _in_name(t, versions)]
-    found = [
-        *_flat(layout, topics, scopes),
-        *_of_parts(said, scopes),
-        *_of_versions(versions, scopes),
-    ]
-    back = list(point_back(folded, _mentions(topics, said, versions), scopes))
-    found = [s for s in found if not any(b.takes_back(s) for b in back)]
-    found += [b.statement for b in back]
-    return _once(_settled(found), text)
+    found = _Reading(text, folded, hits)
+    return once(settled(found.found()), text)
+
+
+class _Reading:
+    """One text on its way: its phrases, its pieces, and where cues hold in it."""
+
+    def __init__(self, text: str, folded: str, hits: Sequence[Hit]) -> None:
+        self.folded = folded
+        no_parts = [v for v in kinds(hits, "void") if v.label[1] == "part"]
+        parts = outer(unmasked(kinds(hits, "part"), no_parts))
+        flat, signs = topics(hits), cues(hits)
+        joined = [
+            (h.start, h.end) for h in [*flat, *signs] if re.search(r"\W", folded[h.start : h.end])
+        ]
+        self.layout = lay_out(text, folded, joined)
+        self.said, used = link_parts(self.layout, parts, properties(kinds(hits, "property")))
+        self.versions = list(find_versions(text, [*flat, *parts]))
+        spoken = [*flat, *(v.hit for v in self.versions)]
+        spoken += [Hit(("said", s.topic, s.value), s.place, s.hit.end) for s in self.said]
+        self.scopes = [
+            *find_scopes(self.layout, signs, spoken),
+            *find_sources(self.layout, text, hits, spoken),
+        ]
+        self.flat = [t for t in flat if not _taken(t, used) and not _in_name(t, self.versions)]
+
+    def found(self) -> list[Found]:
+        """Return everything the text says, in no order."""
+        found = [
+            *_flat(self.layout, self.flat, self.scopes),
+            *_of_parts(self.said, self.scopes),
+            *_of_versions(self.versions, self.scopes),
+        ]
+        mentions = _mentions(self.flat, self.said, self.versions)
+        back = list(point_back(self.folded, mentions, self.scopes))
+        kept = [f for f in found if not any(b.takes_back(f) for b in back)]
+        return [*kept, *(b.found for b in back)]
 
 
 def _in_name(hit: Hit, versions: Sequence[Version]) -> bool:

@@ -10,7 +10,7 @@ from valuation.reading.clauses import Layout
 from valuation.reading.phrases import Hit
 from valuation.schema.statements import Strength
 
-__all__ = ["Scope", "find_scopes", "strength_at"]
+__all__ = ["Scope", "Verdict", "find_scopes", "strength_at"]
 
 _FINITE = re.compile(
     r"\b(?:is|are|was|were|has|have|had|does|do|did|will|can|isn't|wasn't|hasn't|doesn't|it's|"
@@ -278,21 +278,43 @@ def _holds(scope: Scope, hit: Hit, place: int) -> bool:
     return scope.covers(place)
 
 
-def _negations(scopes: Sequence[Scope], hit: Hit, place: int) -> int:
-    """Count what turns a thing over: one negation, or one that is itself negated."""
-    found = [s for s in scopes if s.kind in ("neg", "without") and _holds(s, hit, place)]
-    if not found:
-        return 0
-    plain = [s for s in found if s.kind == "neg"]
-    other = [s for s in found if s.kind == "without"]
-    if plain and other and any(p.cue[0] < o.cue[0] for p in plain for o in other):
-        return 2
-    return 1
+def _negations(inside: Sequence[Scope]) -> list[Scope]:
+    """Return what turns a thing over: one negation, or none where it is itself negated."""
+    plain = [s for s in inside if s.kind == "neg"]
+    other = [s for s in inside if s.kind == "without"]
+    if any(p.cue[0] < o.cue[0] for p in plain for o in other):
+        return []
+    return [*plain, *other]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How a thing is said, and the words that decide it.
+
+    Parameters
+    ----------
+    strength : str
+        How it is said.
+    first, last : int
+        Where the negation or the doubt stands, -1 where there is none.
+    """
+
+    strength: Strength
+    first: int = -1
+    last: int = -1
+
+
+def _because(strength: Strength, scopes: Sequence[Scope], hit: Hit) -> Verdict:
+    """Return a verdict with the cue next to the words."""
+    if not scopes:
+        return Verdict(strength)
+    near = min(scopes, key=lambda s: abs(s.cue[0] - hit.start))
+    return Verdict(strength, *near.cue)
 
 
 def strength_at(
     scopes: Sequence[Scope], hit: Hit, place: int, *, denied: bool = False, hedged: bool = False
-) -> Strength | None:
+) -> Verdict | None:
     """Return how a thing is said, None if it is not said of this car.
 
     Parameters
@@ -300,7 +322,7 @@ def strength_at(
     scopes : sequence of Scope
         Where cues hold.
     hit : Hit
-        The words that say it; a cue within them is part of them.
+        The words that say it; a cue within them is part of them, unless it stands in a gap.
     place : int
         Where the cue has to hold.
     denied, hedged : bool
@@ -309,10 +331,13 @@ def strength_at(
     inside = [s for s in scopes if _holds(s, hit, place)]
     if any(s.kind == "void" for s in inside):
         return None
-    if (_negations(scopes, hit, place) % 2 == 1) != denied:
-        return "denied"
-    if hedged or any(s.kind == "hedge" for s in inside):
-        return "hedged"
-    if any(s.kind == "documented" for s in inside):
-        return "documented"
-    return "third-party" if any(s.kind == "third-party" for s in inside) else "claimed"
+    turning = _negations(inside)
+    if bool(turning) != denied:
+        return _because("denied", turning, hit)
+    doubts = [s for s in inside if s.kind == "hedge"]
+    if hedged or doubts:
+        return _because("hedged", doubts, hit)
+    kinds = {s.kind for s in inside}
+    if "documented" in kinds:
+        return Verdict("documented")
+    return Verdict("third-party" if "third-party" in kinds else "claimed")

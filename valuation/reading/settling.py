@@ -1,0 +1,81 @@
+"""Of what was found at one place, what is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from valuation.reading.found import Found
+from valuation.schema.statements import Statement, Strength
+
+__all__ = ["once", "settled"]
+
+_BETTER = {
+    ("genuineness", "genuine"): (("mileage", "actual"),),
+    ("originality", "paint"): (("faults", "paint"),),
+    ("numbers", "replacement engine"): (
+        ("numbers", "works replacement engine"),
+        ("modifications", "engine"),
+    ),
+    ("originality", "engine"): (
+        ("numbers", "works replacement engine"),
+        ("numbers", "replacement engine"),
+        ("modifications", "engine"),
+    ),
+    ("originality", "interior"): (("restoration", "retrimmed"),),
+    ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
+    ("modifications", "steering"): (("faults", "leak"),),
+    ("restoration", "restored"): (
+        ("restoration", "older restoration"),
+        ("restoration", "fresh restoration"),
+        ("restoration", "partly restored"),
+    ),
+    ("originality", "body panels"): (("restoration", "repainted"),),
+    ("faults", "missing parts"): (("documents", "handbook"), ("title", "missing")),
+    ("mileage", "actual"): (("mileage", "unknown"),),
+    ("faults", "engine"): (("faults", "suspension"),),
+}
+
+
+def _meet(one: Found, other: Found) -> bool:
+    return one.start < other.end and other.start < one.end
+
+
+def settled(found: Sequence[Found]) -> Iterator[Found]:
+    """Leave out what a closer statement at the same place says better."""
+    for s in found:
+        rivals = _BETTER.get((s.topic, s.value), ())
+        if s.group == "denied":
+            engine = s.value == "replacement engine"
+            keeps = s.topic != "numbers" and s.value not in ("body panels", "interior")
+            rivals = (("originality", "engine"),) if engine else () if keeps else rivals
+        near = [o for o in found if _meet(o, s)]
+        if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):
+            continue
+        if s.value == "missing parts" and any(o.topic == "originality" for o in near):
+            continue
+        yield s
+
+
+_ORDER = ("claimed", "third-party", "documented")
+
+
+def _stronger(other: Found, said: Found) -> bool:
+    """Tell whether the same is said at the same place on better authority."""
+    same = (other.topic, other.value, other.group) == (said.topic, said.value, said.group)
+    if not same or said.group != "affirmed":
+        return False
+    meet = other.start < said.end and said.start < other.end
+    return meet and _ORDER.index(other.strength) > _ORDER.index(said.strength)
+
+
+def once(found: Iterable[Found], text: str) -> tuple[Statement, ...]:
+    """Keep each topic, value and strength once, where it stands first, with its words."""
+    out: dict[tuple[str, str, Strength], Found] = {}
+    listed = sorted(found, key=lambda s: (s.start, s.end))
+    for s in listed:
+        if any(_stronger(o, s) for o in listed):
+            continue
+        out.setdefault(s.key, s)
+    spans = ((s.key, *s.span) for s in out.values())
+    kept = [Statement(*key, text[start:end], start, end) for key, start, end in spans]
+    return tuple(sorted(kept, key=lambda s: (s.start, s.end)))
