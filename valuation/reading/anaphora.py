@@ -31,6 +31,7 @@ _AFFIRMS = re.compile(
     r"\s*(?=[.,;:!?)–—]|$)"
 )
 _REACH = 170
+_END = re.compile(r"[.;!?]+(?:\s|$)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,13 @@ class Back:
         return same and said.start == self.earlier.start
 
 
-def _last(mentions: Sequence[Mention], place: int) -> Mention | None:
-    before = [m for m in mentions if m.end <= place and place - m.end < _REACH]
+def _last(text: str, mentions: Sequence[Mention], place: int) -> Mention | None:
+    """Return what was spoken of last, in the same sentence or the one before."""
+    before = [
+        m
+        for m in mentions
+        if m.end <= place < m.end + _REACH and len(_END.findall(text, m.end, place)) <= 1
+    ]
     return max(before, key=lambda m: (m.start, m.end), default=None)
 
 
@@ -77,17 +83,17 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
         Where doubts and sources hold.
     """
     for found in _DENIES.finditer(text):
-        last = _last(mentions, found.start())
+        last = _last(text, mentions, found.start())
         if last:
             said = Found(last.topic, last.value, "denied", *found.span())
-            yield Back(said, last, False)
+            yield Back(said, last, found.group().startswith(("mine", "this one", "ours")))
     for found in _NO_LONGER.finditer(text):
-        last = _last(mentions, found.start())
+        last = _last(text, mentions, found.start())
         if last and last.topic in ("faults", "history"):
             said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, last.topic == "faults")
     for found in _AFFIRMS.finditer(text):
-        last = _last(mentions, found.start())
+        last = _last(text, mentions, found.start())
         hit = Hit(("said",), *found.span())
         verdict = strength_at(scopes, hit, found.end() - 1)
         doubted = re.match(r"th[oi]|reck|bel", found.group())

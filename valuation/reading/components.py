@@ -20,7 +20,7 @@ _GAP_STOP = re.compile(
 )
 _ADJECTIVES = frozenset({"original", "changed", "modified"})
 _ATTRIBUTIVE = frozenset(
-    {"original", "matching", "changed", "modified", "bad", "cracked", "surface", "cloth", "dead",
+    {"original", "matching", "changed", "modified", "bad", "cracked", "surface", "cloth", "dead", "stopped",
      "loud", "rough", "old", "rebuilt", "replaced"}
 )  # fmt: skip
 # What may stand behind an adjective that is said of the part before it, not of a noun to come.

@@ -177,7 +177,7 @@ def said_of(part: Hit, prop: str, hit: Hit, place: int) -> Iterator[Said]:
         yield Said("modifications", MODIFIED[name], hit, place)
     elif name == "odometer" and prop in ("replaced", "changed"):
         yield Said("mileage", "odometer replaced", hit, place)
-    elif name == "odometer" and prop in ("dead", "cracked"):
+    elif name == "odometer" and prop == "stopped":
         yield Said("mileage", "odometer not working", hit, place)
     elif name == "mileage" and prop in ("true", "original"):
         yield Said("mileage", "actual", hit, place)

@@ -46,7 +46,10 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
         rivals = _BETTER.get((s.topic, s.value), ())
         if s.group == "denied":
             engine = s.value == "replacement engine"
-            keeps = s.topic != "numbers" and s.value not in ("body panels", "interior")
+            keeps = s.topic not in ("numbers", "mileage") and s.value not in (
+                "body panels",
+                "interior",
+            )
             rivals = (("originality", "engine"),) if engine else () if keeps else rivals
         near = [o for o in found if _meet(o, s)]
         if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):

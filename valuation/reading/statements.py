@@ -98,10 +98,11 @@ def listing_text(title: str, description: str) -> str:
 
 def _speaks(hits: Sequence[Hit], text: str) -> bool:
     """Tell whether anything in a text can become a statement: most headings hold nothing."""
-    kinds = {h.label[0] for h in hits}
-    if kinds & {"say", "deny", "maybe"} or {"part", "property"} <= kinds:
+    found = {h.label[0] for h in hits}
+    signs = {h.label[1] for h in hits if h.label[0] == "cue"} & {"neg", "without", "hedge"}
+    if found & {"say", "deny", "maybe"} or ("part" in found and ("property" in found or signs)):
         return True
-    return "cue" in kinds and next(find_versions(text, ()), None) is not None
+    return bool(signs) and next(find_versions(text, ()), None) is not None
 
 
 @lru_cache(maxsize=100_000)
@@ -164,9 +165,15 @@ class _Reading:
             *_of_parts(self.said, self.scopes),
             *_of_versions(self.versions, self.scopes),
         ]
-        mentions = _mentions(self.flat, self.said, self.versions)
+        kept = list(settled(found))
+        passed_over = {(f.topic, f.value, f.start) for f in found if f not in kept}
+        mentions = [
+            m
+            for m in _mentions(self.flat, self.said, self.versions)
+            if (m.topic, m.value, m.start) not in passed_over
+        ]
         back = list(point_back(self.folded, mentions, self.scopes))
-        kept = [f for f in found if not any(b.takes_back(f) for b in back)]
+        kept = [f for f in kept if not any(b.takes_back(f) for b in back)]
         return [*kept, *(b.found for b in back)]
 
 
