@@ -11,6 +11,7 @@ from types import ModuleType
 
 import pytest
 
+from valuation.cli.command import main
 from valuation.cli.parser import build_parser
 from valuation.importing.car_file import car_from_values
 
@@ -52,13 +53,20 @@ def test_each_command_is_one_line_that_makes_its_own_environment(place: int) -> 
 
 def test_every_command_of_the_table_can_be_parsed() -> None:
     forms = re.findall(r"^\| `(valuation \w+.*?)`", README, flags=re.MULTILINE)
-    assert len(forms) == 6
+    assert len(forms) == 7
     for form in forms:
         plain = re.sub(r" … ?|…", " ", form.replace("\\|", "|"))
         choices = re.sub(r"\[([^]|]*)\|[^]]*\]", r"[\1]", plain)
         words = shlex.split(re.sub(r"[\[\]]", " ", re.sub(r"(\w+)\|[\w|]+", r"\1", choices)))[1:]
         words = ["2025-01-01" if w == "DATE" else w for w in words]
         assert build_parser().parse_args(words).command == words[0]
+
+
+def test_the_listing_of_the_example_is_read_as_shown(capsys: pytest.CaptureFixture[str]) -> None:
+    (command,) = [body for _, body in BLOCKS if body.startswith("valuation read-listing")]
+    (shown,) = [body for language, body in BLOCKS if language == "text" and "what it says" in body]
+    assert main(shlex.split(command)[1:]) == 0
+    assert capsys.readouterr().out == shown
 
 
 def test_the_car_of_the_example_can_be_read() -> None:
