@@ -20,13 +20,15 @@ A phrase is words between spaces.  Between two words of a phrase stand spaces or
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 __all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
 
 TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
+# So many phrases under one word are first tried as one expression.
+_BUNDLE = 6
 _GAP = re.compile(r"<(\d+)(,?)>")
 _BETWEEN = r"[\s-]+"
 # A gap does not run on behind a word that turns the sentence.
@@ -190,6 +192,7 @@ class Index:
         self._entries: list[tuple[str, tuple[str, ...]]] = []
         self._compiled: list[re.Pattern[str] | None] = []
         self._by_first: dict[str, list[int]] = {}
+        self._gates: dict[str, list[tuple[re.Pattern[str], Sequence[int]]]] = {}
         compiler = _Compiler(classes)
         for text, label in phrases:
             pattern, firsts = compiler.sequence(text)
@@ -206,13 +209,33 @@ class Index:
             found = self._compiled[number] = re.compile(rf"{self._entries[number][0]}(?!\w)")
         return found
 
+    def _gated(self, key: str) -> list[tuple[re.Pattern[str], Sequence[int]]]:
+        """Cut the phrases under a key into bundles, each with one expression for all of it."""
+        numbers = self._by_first[key]
+        out: list[tuple[re.Pattern[str], Sequence[int]]] = []
+        for first in range(0, len(numbers), _BUNDLE):
+            bundle = numbers[first : first + _BUNDLE]
+            either = "|".join(f"(?:{self._entries[n][0]})" for n in bundle)
+            out.append((re.compile(rf"(?:{either})(?!\w)"), bundle))
+        return out
+
+    def _listed(self, key: str, text: str, start: int) -> Sequence[int]:
+        """Return the phrases under a key, without bundles of which none can match."""
+        numbers = self._by_first.get(key, ())
+        if len(numbers) <= _BUNDLE:
+            return numbers
+        gates = self._gates.get(key)
+        if gates is None:
+            gates = self._gates[key] = self._gated(key)
+        return [n for gate, bundle in gates if gate.match(text, start) for n in bundle]
+
     def find(self, text: str) -> list[Hit]:
         """Return every phrase in a folded text, by where it begins."""
         out: dict[tuple[tuple[str, ...], int], Hit] = {}
         for token in TOKEN.finditer(text):
             start = token.start()
             for key in _keys(token.group()):
-                for number in self._by_first.get(key, ()):
+                for number in self._listed(key, text, start):
                     found = self._pattern(number).match(text, start)
                     if not found:
                         continue

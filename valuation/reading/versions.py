@@ -41,6 +41,8 @@ _SHORT = re.compile(
     r"(?: it| it's| it is| that it's)?(?: is| as| to be)?(?: an?| a real| a genuine)? "
     r"(?P<name>[A-Z]{2,}[\d-]*)\b"
 )
+# After a bare "no": two words or an abbreviation, for "No Reserve" is no version.
+_VERSION_NAME = re.compile(r"[A-Z][\w-]*[ -][A-Z\d]|[A-Z]{2,}|\w*\d")
 _NO_VERSION = re.compile(
     r"(?:I|I'm|I've|I'd|Mr|Mrs|Dr|Sir|Dame|No|Not|The|It|He|She|They|We|My|And|But|V\d+|A|OK|Ok|"
     r"January|February|March|April|May|June|July|August|September|October|November|December|"
@@ -86,8 +88,7 @@ def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
     others : sequence of Hit
         Parts and statements: after a bare "no", a name that is one of their words is no version.
     """
-    if sum(c.isupper() for c in raw) > 0.5 * sum(c.isalpha() for c in raw):
-        return
+    shouting: bool | None = None
     for pattern, denied in (
         (_REAL, False),
         (_NOT, True),
@@ -96,10 +97,17 @@ def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
         (_SHORT, False),
     ):
         for found in pattern.finditer(raw):
+            if shouting is None:
+                shouting = sum(map(str.isupper, raw)) > 0.5 * sum(map(str.isalpha, raw))
+            if shouting:
+                return
             start, end = found.span("name")
             if _NO_VERSION.match(found["name"]) or _OTHER_NOUN.match(raw, end):
                 continue
-            if pattern is _NO and any(h.start < end and start < h.end for h in others):
+            if pattern is _NO and (
+                not _VERSION_NAME.match(found["name"])
+                or any(h.start < end and found.start() < h.end for h in others)
+            ):
                 continue
             hit = Hit(("say", "genuineness", "genuine"), found.start(), end)
             yield Version(hit, denied, pattern in (_IS, _SHORT), (start, end))
