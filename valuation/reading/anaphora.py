@@ -17,7 +17,7 @@ _DENIES = re.compile(
     r"\b(?:there|mine|this one|this|it|he|she|that one|the car|which it|ours|neither)\s*"
     r"(?:isn't|isnt|is not|hasn't|hasnt|has not|wasn't|wasnt|was not|doesn't|doesnt|does not|"
     r"never was|never has|never did|never has been|has never)\s*(?:got\s+)?"
-    r"(?:any(?: on show| here| now| at all)?|one|been|now|so)?\s*(?=[.,;:!?)–—]|$)"
+    r"(?:any(?: on show| here| now| at all)?|one|been|now|so)?\s*(?=[.,;!?)–—]|$)"
 )
 _NO_LONGER = re.compile(
     r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-__all__ = ["Layout", "fold_in_place", "lay_out"]
+__all__ = ["Layout", "fold_in_place", "lay_out", "without_stops"]
 
 _PLAIN = {
     "’": "'", "‘": "'", "´": "'", "`": "'", "“": '"', "”": '"', "–": "–", "—": "—", "‑": "-",
@@ -101,6 +101,8 @@ _ABBREVIATED = frozenset(
 # Abbreviations behind which a capital letter does not begin a sentence.
 _TITLES = frozenset(["mr", "mrs", "ms", "dr", "st", "messrs", "prof", "capt", "col", "sgt", "no"])
 
+_SHORTENED = re.compile(r"\b(orig|eng|trans|prev|poss|prob|reg|no|nos|susp|acc|approx)\.(?=\s)")
+
 _BREAK = re.compile(
     r"(?P<strong>[.!?;\n\r•|]+|\s-{1,3}\s|\s?[–—]\s?|\s/\s|\.\.+|…)"
     r"|(?P<open>\()|(?P<close>\))"
@@ -140,6 +142,19 @@ def fold_in_place(text: str) -> str:
     if text.isascii():
         return text.lower()
     return "".join(map(_plain, text))
+
+
+def without_stops(folded: str, raw: str) -> str:
+    """Put spaces for the full stops of abbreviations that end no sentence.
+
+    Examples
+    --------
+    >>> without_stops("orig. bill of sale. trans. rebuilt", "Orig. bill of sale. Trans. rebuilt")
+    'orig  bill of sale. trans  rebuilt'
+    """
+    return _SHORTENED.sub(
+        lambda m: m[1] + " " if raw[m.end() : m.end() + 2].lstrip()[:1].islower() else m[0], folded
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,11 @@ _GAP_STOP = re.compile(
     r"under|over|behind|inside|about|around|after|until|since|where|that|as|it|not|no|never|believed|thought|when|however|which|still|a|an|too|also|except|i|"
     r"says|said|acc|per|according|apart|by|then|this|throughout)\b"
 )
-_ADJECTIVES = frozenset({"original", "changed", "modified"})
+_OBJECT = re.compile(r"\s+(?:the|its|his|her|their|both|my|our)\s+(?:\w+\s+)?")
+_ADJECTIVES = frozenset({"original", "changed", "unoriginal", "modified"})
 _ATTRIBUTIVE = frozenset(
-    {"original", "matching", "changed", "modified", "bad", "cracked", "surface", "cloth", "dead", "stopped",
-     "loud", "rough", "old", "rebuilt", "replaced"}
+    {"original", "matching", "changed", "unoriginal", "modified", "bad", "cracked", "surface",
+     "cloth", "dead", "stopped", "retrim", "loud", "rough", "old", "rebuilt", "replaced"}
 )  # fmt: skip
 # What may stand behind an adjective that is said of the part before it, not of a noun to come.
 _FOLLOWS = """
@@ -64,7 +65,12 @@ def _attributive(layout: Layout, prop: Hit, groups: Sequence[Group], after: int)
         if layout.sentence(group.start) != layout.sentence(prop.start):
             return None
         gap = text[prop.end : group.start]
+        if text[prop.start : prop.end] in ("works", "factory") and gap.strip():
+            return None
         if _ATTRIBUTE_GAP.fullmatch(gap) and not _GAP_STOP.search(gap):
+            return group
+        if text[: prop.end].endswith("ed") and _OBJECT.fullmatch(gap):
+            # A verb with its object: "he replaced the gearbox".
             return group
         return None
     return None
@@ -121,6 +127,8 @@ def _linked(
             yield prop, before, True
             continue
         plural = prop.label[1] == "changed" and text[prop.end - 1] == "s"
+        if text[prop.start : prop.end] in ("works", "factory"):
+            continue
         bare = len(text[prop.start : prop.end].split()) <= 2
         if (
             prop.label[1] in _ADJECTIVES
@@ -129,11 +137,25 @@ def _linked(
             and not _STAYS.match(text, prop.end)
         ):
             continue
+        if prop.label[1] in ("original", "changed") and _COLON.match(text, prop.end):
+            for group in _listed(layout, prop, groups):
+                yield prop, group, False
+            continue
         subject = _subject(layout, prop, groups)
         if subject is not None and _whole_car(layout, prop, subject):
             continue
         if subject is not None:
             yield prop, subject, False
+
+
+_COLON = re.compile(r"\s*:\s*")
+
+
+def _listed(layout: Layout, prop: Hit, groups: Sequence[Group]) -> list[Group]:
+    """Return the parts listed behind a property and a colon: "not original: carpets, wheels"."""
+    _, last = layout.sentence(prop.start)
+    end = layout.pieces[last][1]
+    return [g for g in groups if prop.end <= g.start < end]
 
 
 def _whole_car(layout: Layout, prop: Hit, subject: Group) -> bool:

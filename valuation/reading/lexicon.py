@@ -12,7 +12,7 @@ from valuation.reading.phrases import Index
 __all__ = ["index", "lexicon_phrases"]
 
 _TOPIC_FILES = ("faults", "papers", "work", "changes")
-_KINDS = ("say", "deny", "maybe", "void", "beside", "near")
+_KINDS = ("say", "deny", "maybe", "void", "beside", "near", "only_denied")
 
 
 def _load(name: str) -> dict[str, Any]:

@@ -155,9 +155,11 @@ def said_of(part: Hit, prop: str, hit: Hit, place: int) -> Iterator[Said]:
     name = part.label[1]
     if prop == "original" and name in ORIGINALITY:
         yield Said("originality", ORIGINALITY[name], hit, place)
-    elif prop == "changed" and name in ORIGINALITY and name not in ("engine", "paint", "colour"):
+    elif (prop == "unoriginal" and name in ORIGINALITY) or (
+        prop == "changed" and name in ORIGINALITY and name not in ("engine", "paint", "colour")
+    ):
         yield Said("originality", ORIGINALITY[name], hit, place, denied=True)
-    elif prop == "replaced" and name == "engine":
+    elif prop in ("replaced", "changed") and name == "engine":
         yield Said("numbers", "replacement engine", hit, place)
     elif prop == "replaced" and name in _NOT_AS_BUILT:
         yield Said("originality", ORIGINALITY[name], hit, place, denied=True)

@@ -30,7 +30,7 @@ TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
 # So many phrases under one word are first tried as one expression.
 _BUNDLE = 6
 _GAP = re.compile(r"<(\d+)(,?)>")
-_BETWEEN = r"[\s-]+"
+_BETWEEN = r"(?:'s)?[\s-]+"
 # A gap does not run on behind a word that turns the sentence.
 _TURN = r"(?:but|although|though|whereas|while|however|except|bar|save|apart)\b"
 
@@ -53,6 +53,11 @@ class Hit:
     start: int
     end: int
     gaps: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def open(self) -> int:
+        """How many signs its gaps hold."""
+        return sum(b - a for a, b in self.gaps)
 
     def holds(self, other: Hit) -> bool:
         """Tell whether `other` lies within this hit and is shorter."""
@@ -241,6 +246,9 @@ class Index:
                         continue
                     label = self._entries[number][1]
                     old = out.get((label, start))
-                    if old is None or old.end < found.end():
-                        out[label, start] = Hit(label, start, found.end(), _gaps(found))
+                    if old is None or old.end <= found.end():
+                        hit = Hit(label, start, found.end(), _gaps(found))
+                        # Of two equally long, the one that leaves less open says more.
+                        if old is None or old.end < hit.end or hit.open < old.open:
+                            out[label, start] = hit
         return list(out.values())

@@ -55,7 +55,7 @@ def cues(hits: Sequence[Hit]) -> list[Hit]:
 
 def topics(hits: Sequence[Hit]) -> list[Hit]:
     """Return the statements' own phrases, the longest where they overlap."""
-    flat = kinds(hits, "say", "deny", "maybe", "beside", "near")
+    flat = kinds(hits, "say", "deny", "maybe", "beside", "near", "only_denied")
     out = []
     voids = kinds(hits, "void")
     for hit in flat:
@@ -69,6 +69,8 @@ def topics(hits: Sequence[Hit]) -> list[Hit]:
 def _beside(other: Hit, hit: Hit) -> bool:
     """Tell whether one run of words says both: "I bought it new in 1971"."""
     values = {other.label[2], hit.label[2]}
+    if (other.label[1], hit.label[1]) == ("restoration", "documents"):
+        return True
     if values == {"colour", "repainted"}:
         return True
     return other.label[1] == "owners" and len(values) == 2 and "long ownership" in values

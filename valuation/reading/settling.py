@@ -40,6 +40,12 @@ def _meet(one: Found, other: Found) -> bool:
     return one.start < other.end and other.start < one.end
 
 
+def _same_engine(one: Found, other: Found) -> bool:
+    """Tell whether two statements a few words apart are about one engine."""
+    apart = max(one.start, other.start) - min(one.end, other.end)
+    return one.topic == other.topic == "numbers" and apart < 45
+
+
 def settled(found: Sequence[Found]) -> Iterator[Found]:
     """Leave out what a closer statement at the same place says better."""
     for s in found:
@@ -51,7 +57,7 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
                 "interior",
             )
             rivals = (("originality", "engine"),) if engine else () if keeps else rivals
-        near = [o for o in found if _meet(o, s)]
+        near = [o for o in found if _meet(o, s) or _same_engine(o, s)]
         if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):
             continue
         if s.value == "missing parts" and any(o.topic == "originality" for o in near):

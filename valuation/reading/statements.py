@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from valuation.reading.anaphora import Mention, point_back
-from valuation.reading.clauses import Layout, fold_in_place, lay_out
+from valuation.reading.clauses import Layout, fold_in_place, lay_out, without_stops
 from valuation.reading.components import link_parts
 from valuation.reading.found import Found
 from valuation.reading.lexicon import index
@@ -24,6 +24,7 @@ __all__ = ["listing_text", "read_statements"]
 
 # A wish or a question: what should or could be done was not.
 _TO_BE = re.compile(
+    r"(?<!said )(?<!believed )(?<!thought )(?<!known )(?<!reported )(?<!reputed )"
     r"\b(?:to|should|could|would|can|will|must|shall) (?:\w+ly )?(?:be|get) (?:\w+ )?$"
 )
 
@@ -44,6 +45,8 @@ def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Ite
         if verdict and verdict.strength == "documented" and topic in ("documents", "title"):
             # The paper itself is claimed to be there, whatever rests on it.
             verdict = Verdict("claimed")
+        if kind == "only_denied" and (verdict is None or verdict.strength != "denied"):
+            continue
         yield from _found(topic, value, verdict, hit)
 
 
@@ -68,7 +71,7 @@ def _of_parts(said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Found]:
 def _of_versions(versions: Sequence[Version], scopes: Sequence[Scope]) -> Iterator[Found]:
     for v in versions:
         verdict = strength_at(scopes, v.hit, v.hit.end - 1, denied=v.denied)
-        if verdict is None or (v.naming and verdict.strength == "claimed"):
+        if verdict is None or (v.naming and verdict.strength in v.says_nothing):
             continue
         if v.denied:
             verdict = Verdict("denied", verdict.first, verdict.last)
@@ -100,7 +103,9 @@ def _speaks(hits: Sequence[Hit], text: str) -> bool:
     """Tell whether anything in a text can become a statement: most headings hold nothing."""
     found = {h.label[0] for h in hits}
     signs = {h.label[1] for h in hits if h.label[0] == "cue"} & {"neg", "without", "hedge"}
-    if found & {"say", "deny", "maybe"} or ("part" in found and ("property" in found or signs)):
+    if found & {"say", "deny", "maybe", "only_denied"} or (
+        "part" in found and ("property" in found or signs)
+    ):
         return True
     return bool(signs) and next(find_versions(text, ()), None) is not None
 
@@ -128,7 +133,7 @@ def read_statements(text: str) -> tuple[Statement, ...]:
     not originality: wheels | wheels are not
     not faults: rust | No rust
     """
-    folded = fold_in_place(text)
+    folded = without_stops(fold_in_place(text), text)
     hits = sorted(index().find(folded), key=lambda h: (h.start, h.end))
     if not _speaks(hits, text):
         return ()

@@ -27,6 +27,7 @@ _ANSWER_NO = re.compile(
     r"|\s*[:=–—-]\s*(?:no|none|nil|nothing|zero|never|nope|absent|negative|n/a)\b"
     r"(?=\s*(?:[.,;!?)]|$|found|seen|at all|here))"
 )
+_PUT = re.compile(r"\s*[?:=–—-]")
 _ANSWER_YES = re.compile(
     r"\s*\?+\s*(?:(?:\w+ ){0,3}yes|some|plenty|of course|sure|a little|a bit|minor|definitely|"
     r"lots|loads|all)\b"
@@ -41,7 +42,7 @@ _ABSENT = re.compile(
     r"\s+(?:(?:is|are|was|were|seems?|appears?)\s+)?(?:to\s+be\s+)?(?:entirely\s+|wholly\s+)?absent\b"
 )
 _THINGS = frozenset({"faults", "history", "documents", "title"})
-_LISTS = re.compile(r"\s*(?:find|found|see|seen|present|noted|any|here|evident)?\s*")
+_LISTS = re.compile(r"\s*(?:find|found|see|seen|present|noted|any|here|evident)\s*")
 _THIS = re.compile(r"\b(?:this (?:one|car|example)|mine|the present|here)\b")
 _NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b)")
 _ASKED = re.compile(r"(?:\s+\w+)?\s*\?")
@@ -56,6 +57,9 @@ _GONE = re.compile(
 _MATRIX = re.compile(r"\bthat\b|\bi (?:think|believe)\b|\btold\b|\bwhether\b|\bunderstand\b")
 # Doubts of a whole statement, wherever they stand in it.
 _BROAD = re.compile(r"(?:as|so) far as|to (?:the best of|my|our|his|her)\b|afaik|by all accounts")
+_INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
+# Behind what is denied, another subject begins a clause of its own.
+_OTHER_SUBJECT = re.compile(r"\b(?:we|i|he|she|they)\s+\w")
 _OVER_AND = frozenset({"without", "hedge", "void"})
 
 
@@ -100,7 +104,7 @@ def _list_goes_on(layout: Layout, piece: int, joins: frozenset[str]) -> int | No
         kind = layout.bounds[k][0]
         if kind in joins:
             return k
-        if kind != "comma" or not _short(layout.words(k)):
+        if kind != "comma" or not _short(layout.words(k)) or _OWN_NO.match(layout.words(k)):
             return None
         if not layout.words(k).strip() and k + 1 < n and layout.bounds[k + 1][0] in joins:
             return k + 1
@@ -108,12 +112,17 @@ def _list_goes_on(layout: Layout, piece: int, joins: frozenset[str]) -> int | No
     return None
 
 
+_OWN_NO = re.compile(r"\s*(?:no|not|neither|never|without)\b")
 _OR = frozenset({"or"})
 _AND_OR = frozenset({"or", "and"})
 
 
 def _forward(layout: Layout, cue: Hit, kind: str, hits: Sequence[int]) -> int:
     """Return where the run that begins with a cue ends."""
+    said = [h for h in hits if h >= cue.end]
+    own = (
+        _OTHER_SUBJECT.search(layout.text, said[0]) if said and kind in ("neg", "without") else None
+    )
     k = layout.at(cue.end - 1)
     listed = False
     while k + 1 < len(layout.pieces):
@@ -132,7 +141,8 @@ def _forward(layout: Layout, cue: Hit, kind: str, hits: Sequence[int]) -> int:
         if step is None:
             break
         k = step
-    return layout.pieces[k][1]
+    end = layout.pieces[k][1]
+    return min(end, own.start()) if own and layout.at(own.start()) == layout.at(said[0]) else end
 
 
 def _void_goes_on(layout: Layout, piece: int) -> int | None:
@@ -172,8 +182,10 @@ def _alone(layout: Layout, cue: Hit, hits: Sequence[int]) -> bool:
     if any(start <= h < end for h in hits):
         return False
     before = layout.text[start : cue.start]
+    if _INSERTED.match(before):
+        before = ""
     after = layout.text[cue.end : end] if cue.end < end else ""
-    return len(before.split()) <= 1 and len(after.split()) <= 1
+    return len(before.split()) <= 1 and not after.strip(" \"'")
 
 
 def _ends_piece(layout: Layout, cue: Hit) -> bool:
@@ -200,7 +212,7 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
                 return
         if k < last and layout.bounds[k + 1][0] in ("comma", "sub", "close"):
             yield Scope("hedge", span, cue.start, layout.pieces[k + 1][1])
-        elif k == first and k > 0 and back >= 0 and layout.bounds[k][0] == "strong":
+        elif first == k == last and k > 0 and back >= 0 and layout.bounds[k][0] == "strong":
             s, e = layout.pieces[back]
             yield Scope("hedge", span, s, e)
         return
@@ -226,7 +238,7 @@ def _questions(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
         topic = hit.label[1] if hit.label[0] == "say" else ""
         after = (hit.end, hit.end + 1)
         denied = (
-            _ANSWER_NO.match(text, hit.end)
+            (_ANSWER_NO.match(text, hit.end) and (topic or _PUT.match(text, hit.end)))
             or (topic in _THINGS and _NOT_FOUND.match(text, hit.end))
             or (topic in _THINGS and _ABSENT.match(text, hit.end))
             or (topic == "documents" and _GONE.match(text, hit.end))

@@ -30,7 +30,8 @@ _SO = (
     rf"{_BE} (?:thought|believed|said|understood) to be"
 )
 _ELLIPSIS = re.compile(
-    r"\s*,?\s*(?:(?:alone|however|though|itself|apart)\s*,?\s*)?"
+    r"\s*,?\s*(?:(?:alone|however|though|itself|apart|nos?\.?|numbers?)\s*,?\s*)?"
+    r"(?:(?:certainly|definitely|probably|sadly|clearly)\s+)?"
     rf"(?:(?P<no>{_NOT})|(?P<yes>{_SO}))"
     r"\s*(?:$|[.,;:!?)]|\b(?:and|but|maybe|sadly)\b)"
 )
@@ -40,7 +41,8 @@ _REPEATED = frozenset({"original", "replaced", "matching", "changed"})
 
 _WITHOUT = re.compile(
     r"(?:\b(?:there is|there's|there are|has|have|with|comes with|had|got)\s*(?:got\s+)?|"
-    r"[:,;./]\s*|^)(?:no|neither|without(?: an?| any| its)?|minus|sans|nor)\s+"
+    r"[:,;./]\s*|^)(?:no|neither|minus|sans|nor)\s+(?:the\s+|its\s+|an?\s+)?$|"
+    r"\bwithout\s+(?:any\s+)?"
     r"(?:the\s+|its\s+|an?\s+)?$"
 )
 _CAN_BE_MISSING = frozenset(
@@ -140,7 +142,7 @@ def _uncertain(
     """Yield parts of which nobody is sure: "as to the gearbox, one cannot be sure"."""
     for group in groups:
         found = _UNSURE.match(layout.text, group.end)
-        if not found or id(group) in told:
+        if not found or id(group) in told or group.parts[0].label[1] == "mileage":
             continue
         before = [p for p, _, _ in links if p.end <= group.start]
         numbers = found["number"] or (before and before[-1].label[1] in ("matching", "type"))

@@ -41,6 +41,8 @@ _SHORT = re.compile(
     r"(?: it| it's| it is| that it's)?(?: is| as| to be)?(?: an?| a real| a genuine)? "
     r"(?P<name>[A-Z]{2,}[\d-]*)\b"
 )
+_PLAINLY = re.compile(r"(?:is|was|be|been|it|car|one) (?!always)")
+_NAMED = frozenset({"claimed", "third-party", "documented"})
 # After a bare "no": two words or an abbreviation, for "No Reserve" is no version.
 _VERSION_NAME = re.compile(r"[A-Z][\w-]*[ -][A-Z\d]|[A-Z]{2,}|\w*\d")
 _NO_VERSION = re.compile(
@@ -70,12 +72,15 @@ class Version:
         Whether they only name the car, which says something only with a doubt or a source.
     name : (int, int)
         Where the name stands.
+    says_nothing : frozenset of str
+        Strengths with which mere naming says nothing: "this is a Torvane" names the make.
     """
 
     hit: Hit
     denied: bool
     naming: bool
     name: tuple[int, int]
+    says_nothing: frozenset[str] = frozenset({"claimed"})
 
 
 def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
@@ -109,5 +114,9 @@ def find_versions(raw: str, others: Sequence[Hit]) -> Iterator[Version]:
                 or any(h.start < end and found.start() < h.end for h in others)
             ):
                 continue
-            hit = Hit(("say", "genuineness", "genuine"), found.start(), end)
-            yield Version(hit, denied, pattern in (_IS, _SHORT), (start, end))
+            # A doubt may stand within: "is maybe a ...".
+            gaps = () if denied else ((found.start(), start),)
+            hit = Hit(("say", "genuineness", "genuine"), found.start(), end, gaps)
+            plain = pattern is _IS and _PLAINLY.match(found.group())
+            nothing = _NAMED if plain else frozenset({"claimed"})
+            yield Version(hit, denied, pattern in (_IS, _SHORT), (start, end), nothing)
