@@ -21,7 +21,7 @@ _DENIES = re.compile(
 )
 _NO_LONGER = re.compile(
     r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"
-    r"since cured|now (?:cured|fixed|sorted|repaired))\b|"
+    r"since cured|now (?:cured|fixed|sorted|repaired))\b|\bthere is now none\b|"
     r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such)\b"
 )
 _AFFIRMS = re.compile(

@@ -46,9 +46,10 @@ _LOST = re.compile(
     r"(?:\s+(?:now|itself|sadly))*\s*,?\s*(?:"
     r"(?:is|are|was|were|has|have|does|do|did)\s+(?:(?:sadly|now|long|been|long since)\s+)*"
     r"(?:not|no longer|lost|gone|missing|long gone|replaced|disposed|sold|scrapped|discarded|"
-    r"removed|"
-    r"destroyed|swapped|thrown|taken out|blown up|peeled)\b|"
+    r"removed|destroyed|swapped|thrown|taken out|blown up|peeled)\b|"
     r"(?:blew|failed|died|expired|went|peeled|gave up|isn't|doesn't)\b|"
+    r"(?:is|are|will be|comes?|goes?|go)\s+(?:also\s+)?"
+    r"(?:included|supplied|with|retained|offered|sold)\b|"
     r"(?:long\s+)?gone\b|missing\b|lost\b|not included|"
     r"no longer (?:present|available|exists|with|in|fitted|survives))"
 )

@@ -73,7 +73,23 @@ _FAULTY = {
     "loud": {"gearbox": "gearbox", "clutch": "gearbox"},
     "rough": {"engine": "engine"},
     "old": {"tyres": "tyres"},
-    "missing": {"wheels": "missing parts", "glass": "missing parts", "engine": "missing parts"},
+    "missing": dict.fromkeys(
+        [
+            "engine",
+            "gearbox",
+            "axle",
+            "wheels",
+            "glass",
+            "windows",
+            "electrics",
+            "other",
+            "hood",
+            "exhaust",
+            "fuel",
+            "exterior",
+        ],
+        "missing parts",
+    ),
 }
 _NOT_AS_BUILT = frozenset({"gearbox", "axle", "chassis", "body", "wheels", "glass"})
 

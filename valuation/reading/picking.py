@@ -69,7 +69,7 @@ def topics(hits: Sequence[Hit]) -> list[Hit]:
 def _beside(other: Hit, hit: Hit) -> bool:
     """Tell whether one run of words says both: "I bought it new in 1971"."""
     values = {other.label[2], hit.label[2]}
-    if (other.label[1], hit.label[1]) == ("restoration", "documents"):
+    if (other.label[1], hit.label[1]) in (("restoration", "documents"), ("history", "faults")):
         return True
     if values == {"colour", "repainted"}:
         return True
