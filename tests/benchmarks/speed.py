@@ -1,19 +1,30 @@
-"""How long the work takes, as ratios to peers timed in the same run.
+"""How long the work takes, beside a boosted fit and a neighbour query timed in the same run.
 
-Run ``python tests/benchmarks/speed.py --sales 10000 100000``.  Prints one row a size: seconds to
-fit (penalties and weights), beside a boosted fit of 1,000 trees on the same design reduced to its
-numbers and codes; milliseconds to price one car with comparables, range and explanation, beside a
-plain nearest-neighbour query; seconds for 1,000 forecasts; peak memory.  A script, never a test:
-times depend on the machine, ratios less so.
+Run ``python tests/benchmarks/speed.py --sales 10000 100000 1000000``.  Every measurement is a
+process of its own, so that its peak of memory is its own too; the processes follow one another.
+For each size: seconds to bring the sales to a table and to fit them (penalties and weights),
+beside a boosted fit of 1,000 trees on the same rows reduced to numbers and codes; seconds to
+calibrate; milliseconds to price one car with comparables, range and explanation, beside a plain
+nearest-neighbour query; seconds for 1,000 such valuations.  Prints the table and keeps it as
+``speed.csv`` and ``speed.md`` in a folder.  A script, never a test: times depend on the machine,
+ratios less so.
 """
 
 from __future__ import annotations
 
 import argparse
+import csv
+import json
+import math
 import resource
+import shutil
 import statistics
+import subprocess
+import sys
 import time
 from collections.abc import Callable
+from dataclasses import dataclass, fields
+from pathlib import Path
 
 import numpy as np
 from sklearn.ensemble import HistGradientBoostingRegressor
@@ -30,12 +41,65 @@ from valuation.schema import ATTRIBUTES
 from valuation.synthetic.market import make_market
 from valuation.synthetic.settings import MarketSettings
 
+RESULTS = Path(__file__).parent / "results"
+
+Measures = dict[str, float]
+
+
+@dataclass
+class Row:
+    """What was measured of one size; NaN for what was left out."""
+
+    sales: int
+    make_s: float = math.nan
+    table_s: float = math.nan
+    fit_s: float = math.nan
+    fit_gb: float = math.nan
+    growth: float = math.nan
+    boosted_s: float = math.nan
+    boosted_gb: float = math.nan
+    fit_to_boosted: float = math.nan
+    whole_s: float = math.nan
+    calibrate_s: float = math.nan
+    origins: float = math.nan
+    market_gb: float = math.nan
+    one_car_ms: float = math.nan
+    thousand_cars_s: float = math.nan
+    neighbours_ms: float = math.nan
+
+
+HEADS = {
+    "sales": "Sales",
+    "make_s": "Making the sales, s",
+    "table_s": "Table, s",
+    "fit_s": "Fit, s",
+    "fit_gb": "Fit, peak GB",
+    "growth": "Growth of the fit (exponent)",
+    "boosted_s": "1,000 boosted trees, s",
+    "boosted_gb": "Trees, peak GB",
+    "fit_to_boosted": "Fit / trees",
+    "whole_s": "Table, fit and calibration, s",
+    "calibrate_s": "Of these calibration, s",
+    "origins": "Past fits",
+    "market_gb": "Fit and calibration, peak GB",
+    "one_car_ms": "One car, ms (median)",
+    "thousand_cars_s": "1,000 cars, s",
+    "neighbours_ms": "Neighbour query, ms",
+}
+
+DIGITS = {"sales": 0, "origins": 0, "growth": 2, "fit_to_boosted": 2, "neighbours_ms": 2}
+
 
 def seconds(work: Callable[[], object]) -> float:
     """Return how long something takes."""
     start = time.perf_counter()
     work()
     return time.perf_counter() - start
+
+
+def peak() -> float:
+    """Return the most memory this process has held so far, GB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
 
 
 def matrix(data: MarketData) -> np.ndarray:
@@ -56,56 +120,156 @@ def cars(frame: object, count: int) -> list[Car]:
     return out
 
 
-def price_each(market: MarketModel, some: list[Car]) -> float:
-    """Return the median milliseconds of one valuation."""
-    appraise(market, some[0])
-    return 1000 * statistics.median(seconds(lambda c=c: appraise(market, c)) for c in some)
-
-
-def row(book: SalesBook, *, calibrate: bool) -> list[str]:
-    """Measure one size."""
+def measure_fit(book: SalesBook, _: int) -> Measures:
+    """Time the table and the fit."""
+    made: list[MarketData] = []
+    table = seconds(lambda: made.append(market_data(book, unsold="as bids")))
     settings, assumed = ModelSettings(), default_assumptions()
+    fit = seconds(lambda: fit_market_data(made[0], settings=settings, assumptions=assumed))
+    return {"table_s": table, "fit_s": fit, "fit_gb": peak()}
+
+
+def measure_boosted(book: SalesBook, _: int) -> Measures:
+    """Time 1,000 boosted trees and a neighbour query on the same rows."""
     data = market_data(book, unsold="as bids")
-    fit = seconds(lambda: fit_market_data(data, settings=settings, assumptions=assumed))
     X = matrix(data)
     peer = HistGradientBoostingRegressor(max_iter=1000, early_stopping=False, random_state=0)
     boosted = seconds(lambda: peer.fit(X, data.log_price))
+    most = peak()
     filled = np.nan_to_num((X - np.nanmean(X, 0)) / (np.nanstd(X, 0) + 1e-9))
     index = NearestNeighbors(n_neighbors=6).fit(filled)
     query = statistics.median(
         1000 * seconds(lambda i=i: index.kneighbors(filled[i : i + 1])) for i in range(100)
     )
-    whole, one = float("nan"), float("nan")
-    if calibrate:
-        made: list[MarketModel] = []
-        whole = seconds(lambda: made.append(fit_market(book)))
-        one = price_each(made[0], cars(made[0].frame, 100))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
-    return [
-        f"{len(data):,}",
-        f"{fit:.1f}",
-        f"{boosted:.1f}",
-        f"{fit / boosted:.2f}",
-        f"{whole:.0f}",
-        f"{one:.1f}",
-        f"{query:.2f}",
-        f"{peak:.2f}",
+    return {"boosted_s": boosted, "boosted_gb": most, "neighbours_ms": query}
+
+
+def measure_market(book: SalesBook, origins: int) -> Measures:
+    """Time the whole market model, then its valuations."""
+    settings = ModelSettings(origins=origins)
+    made: list[MarketModel] = []
+    whole = seconds(lambda: made.append(fit_market(book, settings=settings)))
+    most, market = peak(), made[0]
+    some = cars(market.frame, min(1000, len(market.frame)))
+    appraise(market, some[0])
+    one = statistics.median(seconds(lambda c=c: appraise(market, c)) for c in some[:100])
+    many = seconds(lambda: [appraise(market, c) for c in some])
+    return {
+        "whole_s": whole,
+        "origins": float(origins),
+        "market_gb": most,
+        "one_car_ms": 1000 * one,
+        "thousand_cars_s": many * 1000 / len(some),
+    }
+
+
+KINDS = {"fit": measure_fit, "boosted": measure_boosted, "market": measure_market}
+
+
+def measure(kind: str, size: int, seed: int, origins: int) -> Measures:
+    """Make the sales and measure one kind of work, in this process."""
+    made: list[SalesBook] = []
+    make = seconds(lambda: made.append(make_market(MarketSettings(sales=size), seed=seed).book()))
+    return {"make_s": make, **KINDS[kind](made[0], origins)}
+
+
+def measure_apart(kind: str, size: int, seed: int, origins: int) -> Measures:
+    """Measure in a process of its own."""
+    asked = ["--one", kind, "--sales", str(size), "--seed", str(seed), "--origins", str(origins)]
+    done = subprocess.run(
+        [sys.executable, __file__, *asked], check=True, capture_output=True, text=True
+    )
+    found: Measures = json.loads(done.stdout.splitlines()[-1])
+    return found
+
+
+def command_start(times: int = 7) -> float:
+    """Return the median seconds of ``valuation --help``, NaN if the command isn't installed."""
+    command = shutil.which("valuation", path=str(Path(sys.executable).parent))
+    if command is None:
+        return math.nan
+    return statistics.median(
+        seconds(lambda: subprocess.run([command, "--help"], check=True, capture_output=True))
+        for _ in range(times)
+    )
+
+
+def complete(rows: list[Row]) -> None:
+    """Add what follows from the measurements: ratios and growth from size to size."""
+    for before, row in zip([None, *rows[:-1]], rows, strict=True):
+        row.fit_to_boosted = row.fit_s / row.boosted_s
+        row.calibrate_s = row.whole_s - row.table_s - row.fit_s
+        if before is not None and before.sales != row.sales:
+            row.growth = math.log(row.fit_s / before.fit_s) / math.log(row.sales / before.sales)
+
+
+def shown(name: str, value: float) -> str:
+    """Return a measurement as a table shows it."""
+    return "" if math.isnan(value) else f"{value:,.{DIGITS.get(name, 1)}f}"
+
+
+def markdown(rows: list[Row], start: float) -> str:
+    """Return the table with one column a size."""
+    lines = ["# How long the work takes", ""]
+    lines += [
+        "Two threads at most; each measurement in a process of its own, one after the other, on "
+        "invented markets.",
+        "",
+        "| | " + " | ".join(f"{r.sales:,}" for r in rows) + " |",
+        "|---|" + "---:|" * len(rows),
     ]
+    for name, head in HEADS.items():
+        if name != "sales":
+            cells = [shown(name, getattr(r, name)) for r in rows]
+            lines.append(f"| {head} | " + " | ".join(cells) + " |")
+    lines += ["", f"`valuation --help`: {start:.2f} s (median of 7)."]
+    return "\n".join(lines) + "\n"
+
+
+def save(rows: list[Row], start: float, out: Path) -> None:
+    """Keep the table as CSV and Markdown."""
+    out.mkdir(parents=True, exist_ok=True)
+    with (out / "speed.csv").open("w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file)
+        names = [f.name for f in fields(Row)]
+        writer.writerow([*names, "help_s"])
+        for r in rows:
+            cells = [getattr(r, n) for n in names]
+            writer.writerow(["" if math.isnan(v) else round(v, 4) for v in (*cells, start)])
+    (out / "speed.md").write_text(markdown(rows, start), encoding="utf-8")
 
 
 def main() -> None:
-    """Print the table."""
+    """Measure, print, keep."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--sales", type=int, nargs="+", default=[6_000])
+    parser.add_argument("--sales", type=int, nargs="+", default=[10_000, 100_000, 1_000_000])
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--no-calibration", action="store_true", help="time the fit alone")
+    parser.add_argument("--origins", type=int, default=12, help="past fits of the calibration")
+    parser.add_argument(
+        "--whole",
+        type=int,
+        default=200_000,
+        help="largest size calibrated with all past fits; a larger one gets one, to be priced",
+    )
+    parser.add_argument("--kinds", nargs="+", choices=list(KINDS), default=list(KINDS))
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    parser.add_argument("--one", choices=list(KINDS), help=argparse.SUPPRESS)
     chosen = parser.parse_args()
-    heads = ["sales", "fit s", "boosted s", "ratio", "fit + calibrate s", "one car ms"]
-    heads += ["neighbours ms", "peak GB"]
-    print(" | ".join(heads))
+    if chosen.one:
+        print(json.dumps(measure(chosen.one, chosen.sales[0], chosen.seed, chosen.origins)))
+        return
+    rows = []
     for size in chosen.sales:
-        book = make_market(MarketSettings(sales=size), seed=chosen.seed).book()
-        print(" | ".join(row(book, calibrate=not chosen.no_calibration)), flush=True)
+        row = Row(size)
+        origins = chosen.origins if size <= chosen.whole else 1
+        for kind in chosen.kinds:
+            for name, value in measure_apart(kind, size, chosen.seed, origins).items():
+                setattr(row, name, value)
+        rows.append(row)
+        complete(rows)
+        start = command_start()
+        print(markdown(rows, start), flush=True)
+        save(rows, start, chosen.out)
 
 
 if __name__ == "__main__":
