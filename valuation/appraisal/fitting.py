@@ -40,7 +40,7 @@ class Forecast:
         Log effect of each line of the explanation.
     around : list of Neighbourhood
         The sales around each car.
-    difficulty : ndarray, shape (n, 8)
+    difficulty : ndarray, shape (n, 9)
         Columns of the difficulty estimate.
     design : Design
         The cars in columns.
@@ -60,6 +60,15 @@ class Forecast:
     def deviation(self) -> Floats:
         """Local deviation of each car, shape (n,)."""
         return np.array([a.deviation for a in self.around])
+
+    def take(self, rows: Ints) -> Forecast:
+        """Return the forecast of the chosen cars."""
+        return Forecast(
+            self.effects[rows],
+            [self.around[i] for i in rows],
+            self.difficulty[rows],
+            Design(self.design.X[rows], self.design.line[rows]),
+        )
 
 
 @dataclass(frozen=True)
@@ -150,12 +159,13 @@ class Fitted:
                 )
                 for i in range(table.n)
             ]
-            hard = self._difficulty(design, effects, around, day)
+            hard = self._difficulty(design, effects, around, table)
             return Forecast(effects, around, hard, design)
 
     def _difficulty(
-        self, design: Design, effects: Floats, around: list[Neighbourhood], day: Floats
+        self, design: Design, effects: Floats, around: list[Neighbourhood], table: FeatureTable
     ) -> Floats:
+        day = table.numbers["day"]
         silent = [
             start
             for t, start in zip(self.spec.terms, self.spec.starts[:-1], strict=True)
@@ -176,6 +186,7 @@ class Fitted:
             np.log1p(np.maximum(age, 0.0)),
             np.sqrt([self.variance(design, i) for i in range(len(day))]),
             (design.line < 0).astype(float),
+            table.numbers["year"],
         ]
         return np.column_stack(columns).astype(np.float64)
 

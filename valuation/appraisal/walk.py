@@ -14,7 +14,7 @@ from valuation.appraisal.fitting import Forecast, fit_market_data
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.features.assumptions import Assumptions
 from valuation.models.evidence import weights_of
-from valuation.models.ranges import PastErrors
+from valuation.models.ranges import DIFFICULTY, PastErrors
 
 __all__ = ["errors_of", "join_errors", "origins", "past_errors", "unseen_chassis"]
 
@@ -88,7 +88,7 @@ def errors_of(data: MarketData, rows: Ints, forecast: Forecast) -> PastErrors:
 def join_errors(parts: list[PastErrors]) -> PastErrors:
     """Join errors of several forecasts."""
     if not parts:
-        return PastErrors(np.zeros(0), np.zeros(0), np.zeros((0, 8)), np.zeros(0))
+        return PastErrors(np.zeros(0), np.zeros(0), np.zeros((0, len(DIFFICULTY))), np.zeros(0))
     return PastErrors(
         np.concatenate([p.error for p in parts]),
         np.concatenate([p.deviation for p in parts]),

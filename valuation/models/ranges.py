@@ -4,7 +4,7 @@ Errors made on sales that came after the fit are divided by an estimate of how d
 was; their weighted quantiles, put back on the car at hand, are the whole predictive distribution
 (split conformal prediction with normalised scores: Papadopoulos and others 2002; weighted
 quantiles for drift: Barber and others 2023).  The difficulty is a gamma regression of the absolute
-error, damped half-way to its median because undamped scores explode where evidence is thin.
+error, damped a little towards its median because undamped scores explode where evidence is thin.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ DIFFICULTY = (
     "age of evidence",
     "uncertainty",
     "new line",
+    "vintage",
 )
 """Columns of the difficulty estimate, in order."""
 
@@ -48,6 +49,9 @@ LEAN_SD = 0.15
 GRID = np.concatenate([[0.0025, 0.005], np.arange(1, 100) / 100, [0.995, 0.9975]])
 """Probabilities at which the distribution is kept."""
 
+TRUST = 0.85
+"""Power of the difficulty estimate; the rest is its median, as too bold an estimate is unstable."""
+
 LEAST_ERRORS = 20
 """Fewest past errors that can carry a range at 80 %."""
 
@@ -62,7 +66,7 @@ class PastErrors:
         Log price less its forecast without the local deviation.
     deviation : ndarray, shape (n,)
         Local deviation of each forecast.
-    difficulty : ndarray, shape (n, 8)
+    difficulty : ndarray, shape (n, 9)
         Columns named in :data:`DIFFICULTY`.
     day : ndarray, shape (n,)
         Day of each sale, NaN in an undated list.
@@ -159,7 +163,7 @@ class Calibration:
         """Return how large an error is expected, shape (n,), for rows of difficulty columns."""
         z = np.clip((np.atleast_2d(columns) - self.mean) / self.spread, -4.0, 4.0)
         raw = np.exp(np.clip(self.level + z @ self.coef, -8.0, 3.0))
-        return np.asarray(np.sqrt(raw * self.middle) if self.middle else raw, dtype=np.float64)
+        return np.asarray(raw**TRUST * self.middle ** (1.0 - TRUST), dtype=np.float64)
 
     def offsets(self, difficulty: float, *, extra: float = 0.0) -> Floats:
         """Return the predictive distribution of the error as its quantiles at :data:`GRID`.
@@ -226,7 +230,7 @@ def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Ca
     coef, level = _regress(z, np.minimum(size, ceiling), weights)
     raw = np.exp(np.clip(level + z @ coef, -8.0, 3.0))
     middle = float(np.median(raw))
-    scaled = error / np.sqrt(raw * middle)
+    scaled = error / (raw**TRUST * middle ** (1.0 - TRUST))
     quantiles = weighted_quantiles(scaled, weights, GRID)
     centre = float(quantiles[_at(0.5)]) * n / (n + 50)
     return Calibration(quantiles, share, centre, coef, mean, spread, level, middle, n, lean)

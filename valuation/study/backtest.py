@@ -287,7 +287,7 @@ def _price(
         }
     )
     bound = data.bound[rows]
-    return out[~bound], errors_of(data, rows[~bound], _without(forecast, bound))
+    return out[~bound], errors_of(data, rows[~bound], forecast.take(np.flatnonzero(~bound)))
 
 
 def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
@@ -296,15 +296,6 @@ def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
         low, high = bound_columns(level)
         columns[low], columns[high] = np.round(lower[:, k], 2), np.round(upper[:, k], 2)
     return columns
-
-
-def _without(forecast: Any, bound: NDArray[np.bool_]) -> Any:
-    if not bound.any():
-        return forecast
-    keep = np.flatnonzero(~bound)
-    return type(forecast)(
-        forecast.effects[keep], [forecast.around[i] for i in keep], forecast.difficulty[keep]
-    )
 
 
 def _result(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:

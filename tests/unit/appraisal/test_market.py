@@ -253,6 +253,6 @@ def test_a_forecast_sums_the_effects_of_a_car(small_market: MarketModel) -> None
     X = fitted.spec.transform(table).X
     assert forecast.log_price[0] == pytest.approx(float((X @ fitted.coef)[0]))
     assert forecast.deviation[0] == forecast.around[0].deviation
-    assert forecast.difficulty.shape == (1, 8)
+    assert forecast.difficulty.shape == (1, 9)
     alone = fitted.forecast(table, leave_out=forecast.around[0].rows[:3])
     assert not set(forecast.around[0].rows[:3].tolist()) & set(alone.around[0].rows.tolist())

@@ -139,7 +139,7 @@ def test_a_year_just_beyond_is_still_inside(small_market: MarketModel) -> None:
 def _with_errors(market: MarketModel, n: int) -> MarketModel:
     rng = np.random.default_rng(1)
     errors = PastErrors(
-        rng.normal(0, 0.2, n), rng.normal(0, 0.05, n), rng.normal(0, 1, (n, 8)), np.full(n, 2e4)
+        rng.normal(0, 0.2, n), rng.normal(0, 0.05, n), rng.normal(0, 1, (n, 9)), np.full(n, 2e4)
     )
     return replace(market, calibration=calibrate(errors, day=2e4))
 
@@ -215,7 +215,7 @@ def test_an_undated_market_has_no_day(small_market: MarketModel) -> None:
 
 def test_old_evidence_never_looks_better_than_new() -> None:
     rng = np.random.default_rng(4)
-    columns = rng.normal(0.0, 1.0, (400, 8))
+    columns = rng.normal(0.0, 1.0, (400, 9))
     # Errors shrink with the age and the distance of the evidence, and grow with their number:
     # by chance, since nothing of the kind can be true.
     size = np.exp(0.3 * columns[:, 0] - 0.3 * columns[:, 1] - 0.3 * columns[:, 5])

@@ -175,7 +175,7 @@ def test_a_bound_is_no_error(data: MarketData, lean: ModelSettings, book: SalesB
 def test_no_forecast_at_all_is_no_error() -> None:
     nothing = join_errors([])
     assert len(nothing) == 0
-    assert nothing.difficulty.shape == (0, 8)
+    assert nothing.difficulty.shape == (0, 9)
 
 
 def test_errors_are_prices_less_forecasts(
