@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from valuation.reading.evidence import unexpressed
 from valuation.records import Car
 from valuation.schema import BY_FIELD, BY_NAME
 from valuation.schema.kinds import CANNOT_BE_TOLD, NOT_LOOKED_AT
@@ -16,6 +17,7 @@ EXTRA_LABELS = {
     "market": "Market",
     "model": "Model line",
     "wording": "Words of the advert",
+    "statements": "Statements of the advert",
     "specification": "Engine, fuel and gearbox together",
     "earlier sale": "This car's earlier sale",
     "closest sales": "Closest sales",
@@ -43,6 +45,7 @@ def car_cells(car: Car, day: date | None, sale: Mapping[str, str]) -> dict[str, 
     cells |= {k: v for k, v in sale.items() if v}
     cells["sale_date"] = day
     cells["title"] = car.title
+    cells["statements"] = unexpressed(car.said, cells)
     return cells
 
 
@@ -68,6 +71,9 @@ def say(attribute: str, cells: Mapping[str, Any]) -> str:
     if attribute == "specification":
         names = ("engine_size", "fuel", "transmission")
         return ", ".join(t for n in names if (t := say(n, cells)) and t != "not stated")
+    if attribute == "statements":
+        said = cells.get("statements")
+        return "; ".join(said) if isinstance(said, tuple | list) else ""
     known = BY_NAME.get(attribute)
     if not _stated(cells, attribute):
         return "not stated" if known is not None else ""

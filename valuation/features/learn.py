@@ -61,6 +61,8 @@ class _Learner:
                 yield from self.category(a)
             elif a.kind == "set":
                 yield from self.members(a)
+        if self.settings.statements:
+            yield from self.statements()
         if self.settings.words:
             yield from self.wording()
 
@@ -79,6 +81,9 @@ class _Learner:
         cross = self.crossed(coarse, "make", least=1, sales=self.settings.segment_sales)
         if cross is not None and len(cross.groups) > 1:
             yield Term("market level by make", "market", cross)
+        if self.settings.line_days:
+            year = Walk("day", nodes=nodes_of(bulk, self.settings.line_days, 8))
+            yield from self.line_terms("market level by model line", "market", year)
 
     def selection(self, known: Floats, level: Walk) -> Term:
         # Half a step of the level: the end of a ramp hangs on few sales, so thinness is judged
@@ -98,7 +103,7 @@ class _Learner:
         names = [n for n in SALE_FACTORS if n != "outcome" and len(self.levels(n)) > 1]
         attributes = joined_names(self.table, names)
         for name in names:
-            yield Term(name, attributes[name], Levels(name, levels=self.levels(name)))
+            yield self.held(name, attributes[name], Levels(name, levels=self.levels(name)))
 
     def identity(self) -> Iterator[Term]:
         yield Term("make", "model", Levels("make", levels=self.levels("make", least=1)))
@@ -226,7 +231,7 @@ class _Learner:
             )
         rest = tuple(v for v in seen if v not in held and not (held and v == a.baseline))
         if rest and len(seen) > (0 if held else 1):
-            yield Term(f"{a.name} level", a.name, Levels(a.name, levels=rest))
+            yield self.held(f"{a.name} level", a.name, Levels(a.name, levels=rest))
         yield from self.silence(a)
         if a.by_line and len(seen) > 1:
             inner = Levels(a.name, levels=seen)
@@ -252,10 +257,10 @@ class _Learner:
         seen = {p for v in bag.levels for p in (v.partition("/")[::2] if parts else (v,)) if p}
         rest = tuple(sorted(seen - set(held)))
         if rest:
-            yield Term(f"{a.name} word", a.name, Members(a.name, levels=rest, parts=parts))
+            yield self.held(f"{a.name} word", a.name, Members(a.name, levels=rest, parts=parts))
         if parts and len(bag.levels):
             whole = Members(a.name, levels=bag.levels)
-            yield Term(f"{a.name} of a kind and manner", a.name, whole)
+            yield self.held(f"{a.name} of a kind and manner", a.name, whole)
         yield from self.silence(a)
 
     def silence(self, a: Attribute) -> Iterator[Term]:
@@ -274,6 +279,14 @@ class _Learner:
         self.masks.append((mask, a.name))
         yield Term(f"{a.name} not stated", a.name, encoder)
 
+    def statements(self) -> Iterator[Term]:
+        bag = self.table.bags["statements"]
+        counts = np.bincount(bag.codes, minlength=len(bag.levels))
+        often = np.flatnonzero(counts >= self.settings.min_word)
+        if len(often):
+            said = Members("statements", levels=tuple(bag.levels[i] for i in often))
+            yield self.held("statements", "statements", said)
+
     def wording(self) -> Iterator[Term]:
         s = self.settings
         for source in ("wording", "engine wording", "gearbox wording"):
@@ -290,6 +303,9 @@ class _Learner:
             if len(some):
                 inner = Members(source, levels=tuple(bag.levels[i] for i in some))
                 yield from self.line_terms(f"{source} by model line", "wording", inner)
+
+    def held(self, name: str, attribute: str, encoder: Encoder) -> Term:
+        return Term(name, attribute, encoder, least=self.settings.least_effect)
 
     def levels(self, name: str, least: int | None = None) -> tuple[str, ...]:
         factor = self.table.factors[name]

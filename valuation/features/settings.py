@@ -23,13 +23,18 @@ class FeatureSettings:
         Steps of the common market level and of its deviations by make.
     segment_sales : int
         Fewest sales of a make for a market level of its own.
+    line_days : float
+        Steps of the market level's deviations by model line; 0 for none.
+    least_effect : float
+        Smallest standard deviation that the effects of words and sale factors are given, log units:
+        a word that seems to change nothing may yet change this much.
     selection_sd : float
         How far the sales of an ordinary step of the market level may err together, log units.
     local_tail : float
         Share of the sales at each end of a number beyond which slopes of single model lines, makes
         and variants go flat; the common effect goes on to the last sale.
-    words, local, age : bool
-        Whether title words, model-line effects and age at sale take part.
+    words, statements, local, age : bool
+        Whether title words, statements of the advert, model-line effects and age at sale take part.
     """
 
     knots: int = 12
@@ -41,8 +46,11 @@ class FeatureSettings:
     level_days: float = 14.0
     segment_days: float = 91.0
     segment_sales: int = 100
+    line_days: float = 365.0
+    least_effect: float = 0.02
     selection_sd: float = 0.02
     local_tail: float = 0.02
     words: bool = True
+    statements: bool = True
     local: bool = True
     age: bool = True

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from valuation.reading.evidence import unexpressed
 from valuation.records import Car, SalesBook
 from valuation.schema import ATTRIBUTES
 
@@ -159,7 +160,8 @@ class FeatureTable:
         model), ``era`` (decade), ``specification``, ``version of a year``, ``version`` and
         ``chassis``.
     bags : mapping of str to Bag
-        Sets of the contract, ``wording``, ``engine wording`` and ``gearbox wording``.
+        Sets of the contract, ``statements`` (what a text says and no attribute expresses),
+        ``wording``, ``engine wording`` and ``gearbox wording``.
     """
 
     n: int
@@ -234,6 +236,7 @@ def table_of_book(book: SalesBook, words: Mapping[str, Sequence[Sequence[str]]])
     day = np.where(np.isnat(days), np.nan, (days - _EPOCH).astype(float))
     columns: dict[str, Any] = {a.name: t[a.name].to_numpy() for a in ATTRIBUTES}
     columns |= {f: t[f].to_numpy() for f in (*SALE_FACTORS, "chassis")}
+    columns["statements"] = t["statements"].tolist() if "statements" in t else [None] * len(t)
     return _build(len(t), day, columns, words)
 
 
@@ -265,6 +268,7 @@ def table_of_car(car: Car, day: float, words: Mapping[str, Sequence[str]]) -> Fe
     for f in SALE_FACTORS:
         columns[f] = [car.sale.get(f)]
     columns["chassis"] = [car.chassis or None]
+    columns["statements"] = [unexpressed(car.said, stated) if car.said else None]
     return _build(1, np.array([day]), columns, {k: [v] for k, v in words.items()})
 
 
@@ -283,6 +287,8 @@ def _build(
             bags[a.name] = Bag.of(list(columns[a.name]))
     for f in (*SALE_FACTORS, "chassis"):
         factors[f] = Factor.of(columns[f])
+    numbers["mileage"] = _believed(numbers["mileage"], factors["mileage_status"])
+    bags["statements"] = Bag.of(columns["statements"])
     numbers["age"] = _age(day, numbers["year"])
     for name, sets in words.items():
         bags[name] = Bag.of(sets)
@@ -292,6 +298,16 @@ def _build(
     factors["version"] = Factor.of([" ".join(sorted(w)) for w in words.get("wording", [])])
     factors |= _derived(n, numbers, factors)
     return FeatureTable(n, numbers, factors, bags)
+
+
+_MILEAGE = next(a.typical for a in ATTRIBUTES if a.name == "mileage")
+_DOUBTED = frozenset({"unknown", "exempt"})
+
+
+def _believed(mileage: Floats, status: Factor) -> Floats:
+    """Return the mileage that buyers believe: of an unknown one the reading counts for nothing."""
+    doubted = np.array([v in _DOUBTED for v in status.levels] + [False])[status.codes]
+    return np.where(doubted & ~np.isnan(mileage), _MILEAGE, mileage)
 
 
 def _identity(

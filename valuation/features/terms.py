@@ -41,6 +41,8 @@ class Term:
         How its columns are held.
     mean, sd : tuple of float
         Centre and strength of assumed columns, empty otherwise.
+    least : float
+        Smallest standard deviation that estimated columns are given, in log price.
     """
 
     name: str
@@ -49,6 +51,7 @@ class Term:
     penalty: Penalty = "estimated"
     mean: tuple[float, ...] = ()
     sd: tuple[float, ...] = ()
+    least: float = 0.0
 
     @property
     def local(self) -> bool:
@@ -153,6 +156,7 @@ class FeatureSpec:
             owner,
             mean,
             sd,
+            np.array([t.least for t in self.terms]),
         )
 
     def transform(self, table: FeatureTable) -> Design:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 
-from valuation.reading.evidence import Evidence, attribute_of, attributes_of
+from valuation.reading.evidence import Evidence, attributes_of, unexpressed
 from valuation.reading.statements import listing_text, read_statements
 from valuation.schema.statements import Statement
 
@@ -53,11 +51,6 @@ def _fill(table: pd.DataFrame, found: list[Evidence], name: str, notes: list[str
         notes.append(f"{name}: filled from the words of listings: {', '.join(filled)}.")
 
 
-def _kept(said: tuple[Statement, ...], stated: dict[str, bool]) -> tuple[str, ...]:
-    """Return the statements that no attribute of the row expresses."""
-    return tuple(sorted({s.text for s in said if not stated.get(attribute_of(s), False)}))
-
-
 def complete_from_words(table: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
     """Fill attributes that no column states from title and description, and keep the rest.
 
@@ -87,12 +80,12 @@ def complete_from_words(table: pd.DataFrame, name: str, notes: list[str]) -> pd.
             said = read_statements(text) if text else ()
             once[text] = (said, attributes_of(said) if said else Evidence())
     _fill(table, [once[t][1] for t in texts], name, notes)
-    stated: dict[str, Any] = {c: table[c].notna().tolist() for c in _FILLED}
+    stated = {c: table[c].notna().to_numpy() for c in _FILLED}
     kept = np.empty(len(texts), dtype=object)
     for i, text in enumerate(texts):
         said = once[text][0]
         if said:
-            kept[i] = _kept(said, {c: stated[c][i] for c in _FILLED})
+            kept[i] = unexpressed(said, {c for c in _FILLED if stated[c][i]})
         else:
             kept[i] = () if text else None
     table["statements"] = pd.Series(kept, index=table.index, dtype=object)

@@ -35,6 +35,8 @@ class Layout:
         Group that owns a local column; -1 for a common one.
     mean, sd : ndarray, shape (n_columns,)
         Centre and standard deviation of assumed columns; 0 and infinity elsewhere.
+    least : ndarray, shape (n_blocks,), optional
+        Smallest standard deviation that is given to each estimated block; 0 by default.
     """
 
     names: Sequence[str]
@@ -43,6 +45,7 @@ class Layout:
     owner: NDArray[np.intp]
     mean: NDArray[np.float64]
     sd: NDArray[np.float64]
+    least: NDArray[np.float64] | None = None
 
     @property
     def common(self) -> NDArray[np.intp]:

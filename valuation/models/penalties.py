@@ -52,6 +52,10 @@ class Penalties:
         self._free = layout.which("free")
         self._assumed = layout.which("assumed")
         self._size = np.bincount(layout.block, minlength=k).astype(np.float64)
+        least = np.zeros(k) if layout.least is None else layout.least
+        # A block whose spread is estimated at nothing would be dropped and its effects called
+        # certain; where effects of some size are the rule, that is false precision.
+        self._least = np.where(layout.which("estimated"), least, 0.0)
         self.values = np.full(k, 10.0) if start is None else start.astype(float).copy()
         self.values[self._free] = 0.0
         self.edf = self._size.copy()
@@ -98,8 +102,10 @@ class Penalties:
         target = sigma2 * np.maximum(edf, 1e-8) / np.maximum(squares, 1e-300)
         old = np.where(self.values > 0, self.values, 1.0)
         step = np.log(np.clip(target / old, 1e-12, 1e12))
-        fresh = np.clip(old * np.exp(self._stride(step)), _LOW, GONE)
-        self._gone |= moving & (edf < _FADED) & self._falling & (step > 0)
+        bound = self._least > 0
+        most = np.where(bound, sigma2 / np.where(bound, self._least, 1.0) ** 2, GONE)
+        fresh = np.clip(old * np.exp(self._stride(step)), _LOW, np.minimum(most, GONE))
+        self._gone |= moving & ~bound & (edf < _FADED) & self._falling & (step > 0)
         fresh = np.where(self._gone, GONE, fresh)
         self._taken, self._last = np.log(fresh / old), step
         self.values = np.where(moving | self._gone, fresh, self.values)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from valuation.schema.attributes import BY_NAME
 from valuation.schema.statements import Statement
 
-__all__ = ["Evidence", "attribute_of", "attributes_of"]
+__all__ = ["Evidence", "attribute_of", "attributes_of", "unexpressed"]
 
 Value = float | str | tuple[str, ...]
 
@@ -92,6 +92,25 @@ def attribute_of(said: Statement) -> str:
     if topic == "history" and said.group != "affirmed":
         return ""
     return names.get(topic, "")
+
+
+def unexpressed(said: Iterable[Statement], stated: Collection[str]) -> tuple[str, ...]:
+    """Return the texts of the statements that no stated attribute expresses, sorted.
+
+    Parameters
+    ----------
+    said : iterable of Statement
+        What a text says.
+    stated : collection of str
+        Attributes with a value.
+
+    Examples
+    --------
+    >>> lien = Statement("title", "lien", "claimed")
+    >>> unexpressed([lien, Statement("faults", "rust", "denied")], {"title_status"})
+    ('not faults: rust',)
+    """
+    return tuple(sorted({s.text for s in said if attribute_of(s) not in stated}))
 
 
 class _Filling:

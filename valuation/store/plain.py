@@ -83,6 +83,7 @@ def spec_from_plain(data: Mapping[str, Any]) -> FeatureSpec:
             t["penalty"],
             tuple(t["mean"]),
             tuple(t["sd"]),
+            t.get("least", 0.0),
         )
         for t in data["terms"]
     )

@@ -105,6 +105,8 @@ def test_the_age_of_the_evidence_is_said(small_market: MarketModel) -> None:
 def test_a_clouded_title_and_remarks_are_said(small_market: MarketModel) -> None:
     car = Car({**GT, "title_status": "lien"}, notes=("Body is read from the title: coupe",))
     assert appraise(small_market, car).evidence.warnings == (
+        "More assumption than evidence: Title. The sales say little about it; see the share of "
+        "evidence of each line.",
         "Title: lien. Cure it before any money moves; some states of the title stop a purchase.",
         "Body is read from the title: coupe.",
     )

@@ -55,7 +55,7 @@ def test_every_name_occurs_once(rich: FeatureSpec) -> None:
 
 
 def test_every_line_of_the_explanation_is_known(rich: FeatureSpec) -> None:
-    known = {*BY_NAME, *BY_FIELD, "start", "market", "wording", "specification"}
+    known = {*BY_NAME, *BY_FIELD, "start", "market", "wording", "specification", "statements"}
     for attribute in rich.attributes:
         assert set(attribute.split(" and ")) <= known, attribute
 
@@ -333,3 +333,28 @@ def test_a_line_in_which_a_number_never_varies_has_no_slope(by_hand: Make) -> No
     cross = term(learn(table), "gears by model line").encoder
     assert isinstance(cross, Crossed)
     assert [cross.groups[p] for p in cross.pairs] == ["torvane |", "ystrix |"]
+
+
+# Least effects, and the level of a model line
+
+
+def test_words_have_a_least_effect_and_numbers_have_none(rich: FeatureSpec) -> None:
+    least = {t.name: t.least for t in rich.terms}
+    assert (
+        least["colour level"]
+        == least["modifications of a kind and manner"]
+        == least["region"]
+        == 0.02
+    )
+    assert {least[n] for n in ("wording", "year", "year curve", "colour by make")} == {0.0}
+
+
+def test_a_model_line_moves_by_years_of_its_own(market: Any) -> None:
+    spec = learn(market.table)
+    own = term(spec, "market level by model line")
+    assert isinstance(own.encoder, Crossed)
+    assert isinstance(own.encoder.inner, Walk)
+    assert float(np.diff(own.encoder.inner.nodes).mean()) <= 365.0
+    assert own.local
+    assert own.attribute == "market"
+    assert "market level by model line" not in names(learn(market.table, line_days=0.0))

@@ -26,6 +26,7 @@ from valuation.features.table import (
 )
 from valuation.records import Car
 from valuation.schema import ATTRIBUTES
+from valuation.schema.statements import Statement
 
 Make = Callable[..., FeatureTable]
 STEADY = settings(max_examples=60, deadline=None, derandomize=True)
@@ -260,3 +261,26 @@ def test_what_stands_in_changes_what_follows_from_it(by_hand: Make) -> None:
     assert full.factors["specification"].text() == ["2.0 petrol", "3.0 petrol"]
     assert full.factors["colour"].text() == ["red", ""]
     assert np.isnan(table.numbers["engine_size"][1])
+
+
+# What buyers believe
+
+
+def test_a_reading_that_nobody_believes_counts_for_nothing(by_hand: Make) -> None:
+    status = [None, "actual", "unknown", "exempt", "unknown"]
+    table = by_hand(5, mileage=[900.0, 900.0, 900.0, 80_000.0, np.nan], mileage_status=status)
+    typical = next(a.typical for a in ATTRIBUTES if a.name == "mileage")
+    np.testing.assert_array_equal(
+        table.numbers["mileage"], [900.0, 900.0, typical, typical, np.nan]
+    )
+
+
+def test_statements_that_no_attribute_expresses_are_kept(by_hand: Make) -> None:
+    table = by_hand(3, statements=[("faults: rust", "not faults: leak"), (), None])
+    bag = table.bags["statements"]
+    assert bag.levels == ("faults: rust", "not faults: leak")
+    np.testing.assert_array_equal(bag.stated, [True, True, False])
+    said = (Statement("faults", "rust", "claimed"), Statement("title", "lien", "claimed"))
+    car = Car({"year": 1966.0, "title_status": "lien"}, said=said)
+    words: dict[str, tuple[str, ...]] = {"wording": (), "engine wording": (), "gearbox wording": ()}
+    assert table_of_car(car, 0.0, words).bags["statements"].levels == ("faults: rust",)

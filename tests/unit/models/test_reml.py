@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -108,3 +109,20 @@ def test_a_fit_says_what_it_rests_on() -> None:
     assert fit.target.tolist() == y.tolist()
     assert fit.iterations <= Recipe().max_iter
     assert fit.factors.border.shape == (13, 13)
+
+
+def test_a_block_is_given_its_least_spread_and_never_dropped() -> None:
+    X, y, layout = problem(1, weak=0.0)
+    free = HedonicRegressor(layout, **TIGHT).fit(X, y)
+    bound = replace(layout, least=np.array([0.0, 0.0, 0.05]))
+    model = HedonicRegressor(bound, **TIGHT).fit(X, y)
+    assert free.penalties_[2] == GONE
+    assert model.sigma_ / np.sqrt(model.penalties_[2]) == pytest.approx(0.05, rel=0.01)
+    assert model.penalties_[1] == pytest.approx(free.penalties_[1], rel=0.1)
+
+
+def test_a_least_spread_is_idle_where_the_estimate_is_wider() -> None:
+    X, y, layout = problem(5, weak=0.3)
+    bound = replace(layout, least=np.array([0.0, 0.01, 0.01]))
+    one, other = (HedonicRegressor(x, **TIGHT).fit(X, y) for x in (layout, bound))
+    np.testing.assert_allclose(other.coef_, one.coef_, rtol=1e-6)
