@@ -85,6 +85,7 @@ def _ablations() -> dict[str, ModelSettings]:
         ),
         "ours_without_model_lines": replace(whole, features=replace(features, local=False)),
         "ours_without_words": replace(whole, features=replace(features, words=False)),
+        "ours_without_statements": replace(whole, features=replace(features, statements=False)),
         "ours_without_robust_weights": replace(whole, robust_df=None),
         "ours_without_age_at_sale": replace(whole, features=replace(features, age=False)),
     }

@@ -1,14 +1,15 @@
 """What the peers see: every stated column, and the words as one cross-fitted number.
 
 The peers get what the package gets: numbers, categories and sets of the contract that are stated,
-age at sale, the sale date as a number, model line, and the words of title, engine and gearbox
-texts.  Trees can't use thousands of rare words, so a ridge regression on words, alone and crossed
+age at sale, the sale date as a number, model line, what the title states beside, and the words of
+title, engine and gearbox texts.  Trees can't use thousands of rare words, so a ridge regression on words, alone and crossed
 with make and model line (numbers stand beside them), turns them into a forecast of the log price.
 In training each sale gets the forecast of a regression that saw neither it nor its chassis.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -66,9 +67,8 @@ def columns(known: FeatureTable, table: FeatureTable) -> pd.DataFrame:
             out[name] = table.numbers[name]
     for name in category_names(known):
         out[name] = _category(known.factors[name].text(), table.factors[name].text())
-    for a in ATTRIBUTES:
-        if a.kind == "set":
-            out |= _members(a.name, known, table)
+    for name in (*(a.name for a in ATTRIBUTES if a.kind == "set"), "statements"):
+        out |= _members(name, known, table)
     return pd.DataFrame(out)
 
 
@@ -89,7 +89,8 @@ def _members(name: str, known: FeatureTable, table: FeatureTable) -> dict[str, F
         x = np.where(bag.stated, 0.0, np.nan)
         if word in bag.levels:
             x[bag.rows[bag.codes == bag.levels.index(word)]] = 1.0
-        out[f"{name}: {word}"] = x
+        # One of the libraries takes no colons in the names of columns.
+        out[re.sub(r"[^\w ]", "_", f"{name} {word}")] = x
     return out
 
 
