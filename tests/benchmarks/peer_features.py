@@ -1,9 +1,10 @@
 """What the peers see: every stated column, and the words as one cross-fitted number.
 
 The peers get what the package gets: numbers, categories and sets of the contract that are stated,
-age at sale, the sale date as a number, model line, what the title states beside, and the words of
-title, engine and gearbox texts.  Trees can't use thousands of rare words, so a ridge regression on words, alone and crossed
-with make and model line (numbers stand beside them), turns them into a forecast of the log price.
+what a text states beside them, age at sale, the sale date as a number, model line, and the words of
+title, engine and gearbox texts.  Trees can't use thousands of rare words, so a ridge regression on
+words, alone and crossed with make and model line (numbers stand beside them), turns them into a
+forecast of the log price.
 In training each sale gets the forecast of a regression that saw neither it nor its chassis.
 """
 

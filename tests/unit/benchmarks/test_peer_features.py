@@ -84,9 +84,9 @@ def test_the_outcome_of_a_sale_is_not_shown(dated_sales: MarketData) -> None:
 
 def test_sets_become_indicators(dated_sales: MarketData) -> None:
     shown = columns(dated_sales.table, dated_sales.table)
-    name = next(c for c in shown if c.startswith("documents: "))
+    name = next(c for c in shown if c.startswith("documents "))
     bag = dated_sales.table.bags["documents"]
-    word = name.partition(": ")[2]
+    word = name.removeprefix("documents ")
     has = bag.rows[bag.codes == bag.levels.index(word)]
     assert np.flatnonzero(shown[name] == 1.0).tolist() == np.unique(has).tolist()
     assert shown[name].isna().tolist() == (~bag.stated).tolist()
