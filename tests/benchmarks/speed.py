@@ -30,7 +30,7 @@ import numpy as np
 from sklearn.ensemble import HistGradientBoostingRegressor
 from sklearn.neighbors import NearestNeighbors
 
-from valuation.appraisal.appraise import appraise
+from valuation.appraisal.appraise import appraise, appraise_all
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import fit_market_data
 from valuation.appraisal.market import MarketModel, fit_market
@@ -153,7 +153,7 @@ def measure_market(book: SalesBook, origins: int) -> Measures:
     some = cars(market.frame, min(1000, len(market.frame)))
     appraise(market, some[0])
     one = statistics.median(seconds(lambda c=c: appraise(market, c)) for c in some[:100])
-    many = seconds(lambda: [appraise(market, c) for c in some])
+    many = seconds(lambda: appraise_all(market, some))
     return {
         "whole_s": whole,
         "origins": float(origins),

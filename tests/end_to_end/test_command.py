@@ -128,6 +128,24 @@ def test_the_page_and_the_text_hold_the_same_money(
     assert central in page.read_text(encoding="utf-8")
 
 
+def test_many_cars_are_priced_as_one_by_one(
+    run: Run, data: Path, model: Path, tmp_path: Path
+) -> None:
+    cars = [data / "cars" / f"{n}.toml" for n in ("ordinary", "rare", "outside")]
+    one = [json.loads(run("price", c, "--model", model, "--json").stdout) for c in cars]
+    done = run("price", *cars, "--model", model, "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout)["valuations"] == one
+    text = run("price", *cars, "--model", model).stdout
+    assert [text.count(f"{v['central']:,} EUR") > 0 for v in one] == [True] * 3
+    done = run("price", *cars, "--model", model, "--page", tmp_path / "page.html")
+    assert done.returncode == 2
+    assert done.stderr == (
+        "valuation: --page: one page shows one car (got: 3 cars). Price each car whose page you "
+        "want by itself.\n"
+    )
+
+
 def test_the_same_question_has_the_same_answer(
     run: Run, data: Path, model: Path, tmp_path: Path
 ) -> None:

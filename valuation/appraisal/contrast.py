@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from valuation.appraisal.data import car_table
+from valuation.appraisal.data import cars_table
 from valuation.appraisal.fitting import Fitted
 from valuation.records import Car
 
@@ -51,8 +51,8 @@ def contrast(fitted: Fitted, first: Car, second: Car, *, day: float) -> Contrast
         Second less first.  Between two model lines the variance of the first line's own
         effects is left out.
     """
-    a = fitted.spec.transform(car_table(first, day))
-    b = fitted.spec.transform(car_table(second, day))
+    a = fitted.spec.transform(cars_table([first], day))
+    b = fitted.spec.transform(cars_table([second], day))
     step = (b.X - a.X).tocsr()
     step.eliminate_zeros()
     columns, values = step.indices.astype(np.intp), step.data

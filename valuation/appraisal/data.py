@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from valuation.appraisal.settings import UnsoldUse
 from valuation.errors import TooFewSalesError
-from valuation.features.table import FeatureTable, key, table_of_book, table_of_car
+from valuation.features.table import FeatureTable, key, table_of_book, table_of_cars
 from valuation.reading.engine import engine_words
 from valuation.reading.gearbox import gearbox_words
 from valuation.reading.title import title_words
 from valuation.records import Car, SalesBook
 
-__all__ = ["MarketData", "car_table", "market_data"]
+__all__ = ["MarketData", "cars_table", "market_data"]
 
 Floats = NDArray[np.float64]
 
@@ -152,19 +152,18 @@ def market_data(book: SalesBook, *, unsold: UnsoldUse, least: int = 30) -> Marke
     return MarketData(table, price, bound, frame, book.dated)
 
 
-def car_table(car: Car, day: float) -> FeatureTable:
-    """Return the one-row feature table of a car on a day (days since 1970-01-01)."""
-    stated = dict(car.values)
-    year = stated.get("year")
+def cars_table(cars: Sequence[Car], day: float) -> FeatureTable:
+    """Return the feature table of cars on a day (days since 1970-01-01), one row a car."""
     words = {
-        "wording": _words(
-            car.title,
-            _text(stated.get("make")),
-            _text(stated.get("model")),
-            year if isinstance(year, float | int) else None,
-            _text(stated.get("variant")),
-        ),
-        "engine wording": engine_words(car.engine_text),
-        "gearbox wording": gearbox_words(car.transmission_text),
+        "wording": [_car_words(car) for car in cars],
+        "engine wording": [engine_words(car.engine_text) for car in cars],
+        "gearbox wording": [gearbox_words(car.transmission_text) for car in cars],
     }
-    return table_of_car(car, day, words)
+    return table_of_cars(cars, day, words)
+
+
+def _car_words(car: Car) -> tuple[str, ...]:
+    stated = dict(car.values)
+    make, model, variant = (_text(stated.get(n)) for n in ("make", "model", "variant"))
+    year = stated.get("year")
+    return _words(car.title, make, model, year if isinstance(year, float | int) else None, variant)

@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.appraisal.wordings import label_of, sale_title, say
@@ -59,7 +58,7 @@ def adjustment_grid(
     effects: Floats,
     theirs: NDArray[np.float32],
     attributes: tuple[str, ...],
-    frame: pd.DataFrame,
+    columns: Mapping[str, NDArray[Any]],
     cells: Mapping[str, Any],
 ) -> tuple[Comparable, ...]:
     """Return comparable sales with every adjustment in money.
@@ -76,8 +75,8 @@ def adjustment_grid(
         Log effects of all sales.
     attributes : tuple of str
         Names of the attributes.
-    frame : pandas.DataFrame
-        The sales as they were read.
+    columns : mapping of str to ndarray, shape (n_sales,)
+        The sales as they were read, by column.
     cells : mapping of str to object
         The car's values.
     """
@@ -85,8 +84,9 @@ def adjustment_grid(
     out = []
     for i in shown:
         row = int(around.rows[i])
-        sale: dict[str, Any] = {str(k): v for k, v in frame.iloc[row].items()}
-        sale["sale_date"] = None if pd.isna(sale["sale_date"]) else sale["sale_date"].date()
+        sale: dict[str, Any] = {k: v[row] for k, v in columns.items()}
+        day = sale["sale_date"].astype("datetime64[D]")
+        sale["sale_date"] = None if np.isnat(day) else day.item()
         step = effects - theirs[row].astype(np.float64)
         out.append(_comparable(sale, step, attributes, cells, float(around.weight[i]) / total))
     return tuple(out)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -74,6 +75,11 @@ class MarketModel:
         for make, part in pairs.groupby("make", sort=True):
             out[str(make)] = tuple(sorted({str(m) for m in part["model"].dropna()}))
         return out
+
+    @cached_property
+    def columns(self) -> dict[str, NDArray[Any]]:
+        """The sales as they were read, by column: a row of arrays is a hundred times cheaper."""
+        return {str(name): self.frame[name].to_numpy() for name in self.frame}
 
     @cached_property
     def _usual_of(self) -> dict[str, dict[str, str]]:

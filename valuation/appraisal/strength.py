@@ -9,7 +9,6 @@ import numpy as np
 
 from valuation.appraisal.lines import Line
 from valuation.appraisal.typical import RANGED, TypicalCars
-from valuation.features.encoders import Levels
 from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec
 from valuation.models.comparables import Neighbourhood
@@ -36,7 +35,9 @@ SIZE_BEYOND = 1.6
 """An engine so many times larger or smaller than any seen is outside the evidence."""
 
 
-def outside_reasons(typical: TypicalCars, row: int, level: str, table: FeatureTable) -> list[str]:
+def outside_reasons(
+    typical: TypicalCars, row: int, level: str, table: FeatureTable, at: int = 0
+) -> list[str]:
     """Return why a car lies outside what the evidence has seen, in sentences.
 
     Parameters
@@ -48,13 +49,15 @@ def outside_reasons(typical: TypicalCars, row: int, level: str, table: FeatureTa
     level : str
         ``model line``, ``make`` or ``market``.
     table : FeatureTable
-        The car, one row.
+        Cars.
+    at : int
+        Row of the car among them.
     """
     seen = typical.seen(row)
     out = []
     if level == "market":
         out.append("No sale of this make is in the evidence")
-    year, size = (float(table.numbers[name][0]) for name in RANGED)
+    year, size = (float(table.numbers[name][at]) for name in RANGED)
     if year < seen.low[0] - YEARS_BEYOND or year > seen.high[0] + YEARS_BEYOND:
         out.append(
             f"The year {year:.0f} lies outside the evidence: sales of this {level} run from "
@@ -68,19 +71,14 @@ def outside_reasons(typical: TypicalCars, row: int, level: str, table: FeatureTa
     return out
 
 
-def _unseen(spec: FeatureSpec, table: FeatureTable) -> list[str]:
+def _unseen(spec: FeatureSpec, table: FeatureTable, at: int) -> list[str]:
     """Return stated levels that no sale has, in sentences."""
-    known: dict[str, set[str]] = {}
-    for t in spec.terms:
-        if isinstance(t.encoder, Levels) and t.encoder.source in BY_NAME:
-            known.setdefault(t.encoder.source, {BY_NAME[t.encoder.source].baseline}).update(
-                t.encoder.levels
-            )
     out = []
-    for name, levels in known.items():
-        factor = table.factors[name]
-        word = factor.levels[factor.codes[0]] if factor.codes[0] >= 0 else ""
-        if word and name != "make" and word not in levels:
+    for name, levels in spec.seen_levels.items():
+        if name not in BY_NAME:
+            continue
+        word = table.factors[name].word(at)
+        if word and name != "make" and word not in levels and word != BY_NAME[name].baseline:
             out.append(
                 f'{BY_NAME[name].label} "{word}" is in no sale, so it moves nothing: its model '
                 "line speaks for it"
@@ -93,6 +91,7 @@ def judge(
     *,
     spec: FeatureSpec,
     table: FeatureTable,
+    at: int,
     around: Neighbourhood,
     row: int,
     level: str,
@@ -114,10 +113,10 @@ def judge(
     if level == "make":
         warnings.append(
             "No sale of this model is in the evidence: its make speaks for it."
-            if table.factors["model"].codes[0] >= 0
+            if table.factors["model"].codes[at] >= 0
             else "The model is not named: the make speaks for it."
         )
-    warnings += [f"{t}." for t in _unseen(spec, table)]
+    warnings += [f"{t}." for t in _unseen(spec, table, at)]
     warnings += _gap(day, last_day)
     warnings += _assumed(lines)
     if car.not_looked_at:

@@ -25,6 +25,8 @@ __all__ = [
     "FeatureTable",
     "day_number",
     "key",
+    "table_of_book",
+    "table_of_cars",
 ]
 
 Floats = NDArray[np.float64]
@@ -99,6 +101,11 @@ class Factor:
                     levels.append(word)
                 codes[i] = at[word]
         return Factor(codes, tuple(levels))
+
+    def word(self, row: int) -> str:
+        """Return the level of one row, empty where not stated."""
+        code = self.codes[row]
+        return self.levels[code] if code >= 0 else ""
 
     def text(self) -> list[str]:
         """Return the level of each row, empty where not stated."""
@@ -240,36 +247,38 @@ def table_of_book(book: SalesBook, words: Mapping[str, Sequence[Sequence[str]]])
     return _build(len(t), day, columns, words)
 
 
-def table_of_car(car: Car, day: float, words: Mapping[str, Sequence[str]]) -> FeatureTable:
-    """Build the one-row feature table of a car to be valued on a day.
+def table_of_cars(
+    cars: Sequence[Car], day: float, words: Mapping[str, Sequence[Sequence[str]]]
+) -> FeatureTable:
+    """Build the feature table of cars to be valued on a day.
 
     Parameters
     ----------
-    car : Car
-        The car.
+    cars : sequence of Car
+        The cars.
     day : float
         Days since 1970-01-01, NaN for an undated market.
-    words : mapping of str to sequence of str
-        As for :func:`table_of_book`, for this car.
+    words : mapping of str to sequence of sequences of str
+        As for :func:`table_of_book`, for these cars.
 
     Returns
     -------
     FeatureTable
-        One row.
+        One row a car.
     """
     columns: dict[str, Any] = {}
-    stated = car.values  # noqa: PD011 (a mapping of attributes, not a frame)
     for a in ATTRIBUTES:
-        value = stated.get(a.name)
+        values = [car.values.get(a.name) for car in cars]  # noqa: PD011 (a mapping, not a frame)
         if a.kind == "number":
-            columns[a.name] = np.array([value if isinstance(value, float | int) else np.nan])
+            numbers = [v if isinstance(v, float | int) else np.nan for v in values]
+            columns[a.name] = np.array(numbers)
         else:
-            columns[a.name] = [value]
+            columns[a.name] = values
     for f in SALE_FACTORS:
-        columns[f] = [car.sale.get(f)]
-    columns["chassis"] = [car.chassis or None]
-    columns["statements"] = [unexpressed(car.said, stated) if car.said else None]
-    return _build(1, np.array([day]), columns, {k: [v] for k, v in words.items()})
+        columns[f] = [car.sale.get(f) for car in cars]
+    columns["chassis"] = [car.chassis or None for car in cars]
+    columns["statements"] = [unexpressed(c.said, c.values) if c.said else None for c in cars]
+    return _build(len(cars), np.full(len(cars), day), columns, words)
 
 
 def _build(

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from valuation.features.encoders import Crossed, Encoder, Silent
+from valuation.features.encoders import Crossed, Encoder, Levels, Silent
 from valuation.features.table import FeatureTable
 from valuation.features.usual import UsualValues, fill_usual
 from valuation.models.layout import Layout, Penalty
@@ -130,6 +130,16 @@ class FeatureSpec:
         """For each column its position among the common or among the local ones."""
         local = self.is_local
         return np.where(local, np.cumsum(local) - 1, np.cumsum(~local) - 1).astype(np.intp)
+
+    @cached_property
+    def seen_levels(self) -> dict[str, frozenset[str]]:
+        """Levels of each category that have a column in common."""
+        out: dict[str, frozenset[str]] = {}
+        for t in self.terms:
+            if isinstance(t.encoder, Levels):
+                old = out.get(t.encoder.source, frozenset())
+                out[t.encoder.source] = old.union(t.encoder.levels)
+        return out
 
     @cached_property
     def _line_codes(self) -> dict[str, int]:

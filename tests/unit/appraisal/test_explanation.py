@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
@@ -13,7 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from valuation.appraisal.appraise import appraise
+from valuation.appraisal.appraise import appraise, appraise_all
 from valuation.appraisal.contrast import contrast
 from valuation.appraisal.lines import Line, contributions
 from valuation.appraisal.market import MarketModel
@@ -207,3 +208,19 @@ def test_a_line_names_the_words_it_rests_on(small_market: MarketModel) -> None:
     assert lines["body"] == "title: 1967 Torvane GT Convertible"
     assert lines["year"] == "title: 1967 Torvane GT Convertible"
     assert lines["closest sales"] == ""
+
+
+def test_cars_together_are_valued_as_one_by_one(
+    small_market: MarketModel, sold_cars: list[Car]
+) -> None:
+    cars = sold_cars[:12]
+    together = appraise_all(small_market, cars)
+    for v, car in zip(together, cars, strict=True):
+        alone = appraise(small_market, car)
+        assert replace(v, contributions=(), comparables=()) == replace(
+            alone, contributions=(), comparables=()
+        )
+        for one, other in zip(v.contributions, alone.contributions, strict=True):
+            assert (one.label, one.value, one.amount) == (other.label, other.value, other.amount)
+            assert one.exact == pytest.approx(other.exact, abs=1e-6)
+    assert appraise_all(small_market, []) == []

@@ -52,7 +52,7 @@ def grid(ours: list[float], theirs: list[list[float]]) -> tuple[Comparable, ...]
         effects=np.array(ours),
         theirs=np.array(theirs, dtype=np.float32),
         attributes=ATTRIBUTES,
-        frame=FRAME,
+        columns={c: FRAME[c].to_numpy() for c in FRAME},
         cells=CELLS,
     )
 

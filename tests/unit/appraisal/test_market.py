@@ -12,7 +12,7 @@ import pytest
 
 from valuation.appraisal.appraise import appraise
 from valuation.appraisal.contrast import contrast
-from valuation.appraisal.data import car_table, market_data
+from valuation.appraisal.data import cars_table, market_data
 from valuation.appraisal.fitting import fit_market_data
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
@@ -248,7 +248,7 @@ def test_typical_cars_are_means_of_their_sales(
 
 def test_a_forecast_sums_the_effects_of_a_car(small_market: MarketModel) -> None:
     fitted = small_market.fitted
-    table = car_table(Car(GT, sale=dict(small_market.usual)), day_number(date(2024, 12, 30)))
+    table = cars_table([Car(GT, sale=dict(small_market.usual))], day_number(date(2024, 12, 30)))
     forecast = fitted.forecast(table)
     X = fitted.spec.transform(table).X
     assert forecast.log_price[0] == pytest.approx(float((X @ fitted.coef)[0]))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from valuation.appraisal.appraise import appraise
-from valuation.appraisal.data import car_table
+from valuation.appraisal.data import cars_table
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.outlook import level_variance, outlook
 from valuation.errors import CarFileError, SettingsError
@@ -167,7 +167,7 @@ def test_each_level_needs_its_number_of_past_errors(
 def test_the_correction_is_the_centre_of_past_errors(small_market: MarketModel) -> None:
     fitted, c = small_market.fitted, small_market.calibration
     car = Car(GT, sale=dict(small_market.usual))
-    forecast = fitted.forecast(car_table(car, fitted.last_day))
+    forecast = fitted.forecast(cars_table([car], fitted.last_day))
     out = outlook(fitted, c, forecast, day=fitted.last_day)
     assert out.fitted == pytest.approx(float(forecast.log_price[0]))
     assert out.deviation == pytest.approx(c.share * float(forecast.deviation[0]))

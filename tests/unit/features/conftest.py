@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from valuation.features.table import SALE_FACTORS, FeatureTable, table_of_book, table_of_car
+from valuation.features.table import SALE_FACTORS, FeatureTable, table_of_book, table_of_cars
 from valuation.records import Car, SalesBook, empty_table
 from valuation.schema import ATTRIBUTES
 from valuation.synthetic.market import make_market
@@ -39,16 +39,14 @@ class SmallMarket:
         }
         sale = {f: row[f] for f in SALE_FACTORS if row[f]}
         car = Car(values, chassis=row["chassis"] or "", sale=sale)
-        return table_of_car(
-            car, float(self.table.numbers["day"][i]), words_of([row["title"]], single=True)
-        )
+        day = float(self.table.numbers["day"][i])
+        return table_of_cars([car], day, words_of([row["title"]]))
 
 
-def words_of(titles: Sequence[str | None], *, single: bool = False) -> Mapping[str, Any]:
+def words_of(titles: Sequence[str | None]) -> Mapping[str, Any]:
     words = [title_words(t) for t in titles]
     none: list[tuple[str, ...]] = [()] * len(words)
-    found = {"wording": words, "engine wording": none, "gearbox wording": none}
-    return {k: v[0] for k, v in found.items()} if single else found
+    return {"wording": words, "engine wording": none, "gearbox wording": none}
 
 
 def small_market(sales: int, seed: int, **options: Any) -> SmallMarket:

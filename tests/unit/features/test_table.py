@@ -22,7 +22,7 @@ from valuation.features.table import (
     day_number,
     key,
     table_of_book,
-    table_of_car,
+    table_of_cars,
 )
 from valuation.records import Car
 from valuation.schema import ATTRIBUTES
@@ -246,7 +246,7 @@ def test_a_car_alone_reads_as_its_sale(market: Any) -> None:
 
 
 def test_a_car_of_which_nothing_is_known() -> None:
-    table = table_of_car(Car({}), float("nan"), {})
+    table = table_of_cars([Car({})], float("nan"), {})
     assert table.n == 1
     assert np.isnan(table.numbers["year"][0])
     assert table.factors["colour"].codes.tolist() == [-1]
@@ -282,5 +282,5 @@ def test_statements_that_no_attribute_expresses_are_kept(by_hand: Make) -> None:
     np.testing.assert_array_equal(bag.stated, [True, True, False])
     said = (Statement("faults", "rust", "claimed"), Statement("title", "lien", "claimed"))
     car = Car({"year": 1966.0, "title_status": "lien"}, said=said)
-    words: dict[str, tuple[str, ...]] = {"wording": (), "engine wording": (), "gearbox wording": ()}
-    assert table_of_car(car, 0.0, words).bags["statements"].levels == ("faults: rust",)
+    words: dict[str, Any] = {n: [()] for n in ("wording", "engine wording", "gearbox wording")}
+    assert table_of_cars([car], 0.0, words).bags["statements"].levels == ("faults: rust",)
