@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from accuracy_methods import ABLATIONS, OURS, PEERS, run_one, stored
-from accuracy_pages import page_of, tables_of
+from accuracy_pages import page_of, ratios_of, tables_of
 from accuracy_splits import FILES, REFIT, Schedule
 from accuracy_tables import cost_csv, csv_text
 from tqdm import tqdm
@@ -76,7 +76,7 @@ def report(asked: argparse.Namespace, file: str, schedule: Schedule) -> str:
     paths = {m: target(asked.out, (m, file, schedule)) for m in names}
     runs = {m: stored(p) for m, p in paths.items() if p.with_suffix(".json").exists()}
     tables = tables_of(runs)
-    page = page_of(f"{file}, {schedule}", tables, runs)
+    page = page_of(f"{file}, {schedule}", tables, runs, ratios_of(runs))
     where = asked.out / f"{file}-{schedule}"
     for ending, text in (
         (".csv", csv_text(tables)),

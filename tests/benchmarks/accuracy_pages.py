@@ -7,12 +7,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
+from accuracy_against import Ratio, against_peers
 from accuracy_measures import Measures, measure
-from accuracy_methods import OURS, Run
-from accuracy_tables import markdown
+from accuracy_methods import OURS, PEERS, Run
+from accuracy_tables import markdown, markdown_table
 from numpy.typing import NDArray
 
-__all__ = ["CENTRE_OF", "page_of", "tables_of"]
+__all__ = ["CENTRE_OF", "page_of", "ratios_of", "tables_of"]
 
 CENTRE_OF = {
     "ranges_a_forward": "boosted_a",
@@ -44,8 +45,7 @@ def tables_of(runs: Mapping[str, Run]) -> dict[str, dict[str, Measures]]:
     for method, r in runs.items():
         if not np.array_equal(r.sale_id, first.sale_id):
             raise ValueError(f"{method} was tested on other sales than the first method")
-    whole = {method: _centred(method, r, runs) for method, r in runs.items()}
-    whole = {m: r for m, r in whole.items() if not np.isnan(r.predictions.central).any()}
+    whole = _whole(runs)
     tables = {"all cars": _measures(whole, np.ones(len(first.sale_id), dtype=bool))}
     if OURS in runs:
         inside = ~runs[OURS].outside
@@ -53,6 +53,25 @@ def tables_of(runs: Mapping[str, Run]) -> dict[str, dict[str, Measures]]:
         if not inside.all():
             tables["outside the evidence"] = _measures(whole, ~inside)
     return tables
+
+
+def _whole(runs: Mapping[str, Run]) -> dict[str, Run]:
+    """Return the runs that give an estimate, those of ranges around that of their peer."""
+    whole = {method: _centred(method, r, runs) for method, r in runs.items()}
+    return {m: r for m, r in whole.items() if not np.isnan(r.predictions.central).any()}
+
+
+def ratios_of(runs: Mapping[str, Run]) -> dict[str, list[Ratio]]:
+    """Return our method against the best peer by set of cars; empty if one of them is missing."""
+    if OURS not in runs:
+        return {}
+    whole, inside = _whole(runs), ~runs[OURS].outside
+    out = {}
+    for cars, rows in (("all cars", np.ones_like(inside)), ("inside the evidence", inside)):
+        said = {m: r.predictions.take(rows) for m, r in whole.items() if m in {OURS, *PEERS}}
+        ours = said.pop(OURS)
+        out[cars] = against_peers(ours, said)
+    return {cars: found for cars, found in out.items() if found}
 
 
 def _centred(method: str, run: Run, runs: Mapping[str, Run]) -> Run:
@@ -68,7 +87,10 @@ def _measures(runs: Mapping[str, Run], rows: NDArray[np.bool_]) -> dict[str, Mea
 
 
 def page_of(
-    title: str, tables: Mapping[str, Mapping[str, Measures]], runs: Mapping[str, Run]
+    title: str,
+    tables: Mapping[str, Mapping[str, Measures]],
+    runs: Mapping[str, Run],
+    ratios: Mapping[str, list[Ratio]] | None = None,
 ) -> str:
     """Return the tables of one file as Markdown, with what each peer has chosen."""
     chosen = [
@@ -76,5 +98,25 @@ def page_of(
         for m, r in runs.items()
         if r.chosen
     ]
-    notes = [*NOTES, *(["Chosen on the training part:\n\n" + "\n".join(chosen)] if chosen else [])]
+    notes = [*([_against(ratios)] if ratios else []), *NOTES]
+    if chosen:
+        notes.append("Chosen on the training part:\n\n" + "\n".join(chosen))
     return markdown(title, tables, notes)
+
+
+def _against(ratios: Mapping[str, list[Ratio]]) -> str:
+    """Return the ratios as a table with a heading."""
+    heads = ["cars, measure", "best peer", "theirs %", "ours %", "ours / theirs", "95 % interval"]
+    body = [
+        [
+            f"{cars}, {r.of}",
+            r.peer,
+            f"{r.theirs:.2f}",
+            f"{r.ours:.2f}",
+            f"{r.value:.3f}",
+            f"{r.low:.3f} to {r.high:.3f}",
+        ]
+        for cars, found in ratios.items()
+        for r in found
+    ]
+    return "## Ours against the best peer\n\n" + markdown_table(heads, body)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from accuracy_measures import Predictions
 from accuracy_methods import Run
-from accuracy_pages import page_of, tables_of
+from accuracy_pages import page_of, ratios_of, tables_of
 from accuracy_tables import Cost
 
 PRICE = np.array([100.0, 200.0, 300.0, 400.0])
@@ -64,3 +64,14 @@ def test_a_page_names_what_peers_have_chosen_and_no_seconds() -> None:
     assert page.endswith('Chosen on the training part:\n\n- regression: `{"penalty": 3.0}`\n')
     assert "1234" not in page
     assert "6789" not in page
+
+
+def test_ratios_to_the_best_peer_stand_on_the_page() -> None:
+    runs = {"ours": run(1.1 * PRICE), "boosted_a": run(1.2 * PRICE), "boosted_b": run(1.4 * PRICE)}
+    ratios = ratios_of(runs)
+    assert list(ratios) == ["all cars", "inside the evidence"]
+    assert ratios["all cars"][0].peer == "boosted_a"
+    page = page_of("x", tables_of(runs), runs, ratios)
+    row = "| all cars, median absolute error | boosted_a | 20.00 | 10.00 | 0.500 | 0.500 to 0.500 |"
+    assert row in page
+    assert ratios_of({"boosted_a": run(PRICE)}) == {}
