@@ -128,7 +128,7 @@ def _linked(
             yield prop, before, True
             continue
         plural = prop.label[1] == "changed" and text[prop.end - 1] == "s"
-        if text[prop.start : prop.end] in ("works", "factory"):
+        if text[prop.start : prop.end] in ("works", "factory") and not _bare(text, prop, groups):
             continue
         bare = len(text[prop.start : prop.end].split()) <= 2
         if (
@@ -150,6 +150,13 @@ def _linked(
 
 
 _COLON = re.compile(r"\s*:\s*")
+_STOP = re.compile(r"\s*(?:$|[.,;!?()/])")
+
+
+def _bare(text: str, prop: Hit, groups: Sequence[Group]) -> bool:
+    """Tell whether a noun stands behind its part like an adjective: "glass factory, seats not"."""
+    behind = any(not text[g.end : prop.start].strip(" :") for g in groups if g.end <= prop.start)
+    return behind and bool(_STOP.match(text, prop.end))
 
 
 def _listed(layout: Layout, prop: Hit, groups: Sequence[Group]) -> list[Group]:

@@ -11,7 +11,6 @@ __all__ = ["once", "settled"]
 
 _BETTER = {
     ("genuineness", "genuine"): (("mileage", "actual"),),
-    ("originality", "paint"): (("faults", "paint"),),
     ("numbers", "replacement engine"): (
         ("numbers", "works replacement engine"),
         ("modifications", "engine"),
