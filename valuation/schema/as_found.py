@@ -146,7 +146,7 @@ AS_FOUND: tuple[Attribute, ...] = (
         "Mileage",
         "number",
         "history",
-        "Distance shown by the odometer.",
+        "Distance on the odometer; counts for nothing where its status is unknown or exempt.",
         "48200",
         unit="miles",
         low=0,
