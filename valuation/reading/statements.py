@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from valuation.reading.anaphora import Mention, point_back
+from valuation.reading.answers import find_answers, headings_as_colons
+from valuation.reading.asides import Aside, aside_scopes, find_asides, smoothed
 from valuation.reading.clauses import Layout, fold_in_place, lay_out, without_stops
 from valuation.reading.components import link_parts
 from valuation.reading.found import Found
@@ -23,13 +25,16 @@ from valuation.schema.statements import Statement
 __all__ = ["listing_text", "read_statements"]
 
 # A wish or a question: what should or could be done was not.
+_SAYING = ("say", "deny", "maybe", "only_denied", "property")
 _TO_BE = re.compile(
     r"(?<!said )(?<!believed )(?<!thought )(?<!known )(?<!reported )(?<!reputed )"
     r"\b(?:to|should|could|would|can|will|must|shall) (?:\w+ly )?(?:be|get) (?:\w+ )?$"
 )
 
 
-def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Iterator[Found]:
+def _flat(
+    layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope], asides: Sequence[Aside]
+) -> Iterator[Found]:
     topic_of = {h.label[1] for h in topics if h.label[0] == "say"}
     for hit in topics:
         kind, topic, value = hit.label
@@ -42,6 +47,9 @@ def _flat(layout: Layout, topics: Sequence[Hit], scopes: Sequence[Scope]) -> Ite
         ):
             continue
         verdict = strength_at(scopes, hit, hit.start, denied=kind == "deny", hedged=kind == "maybe")
+        if verdict and any(a.covers(hit.start) for a in asides):
+            # A paper named in passing is there, whatever is denied around it.
+            verdict = Verdict("claimed")
         if verdict and verdict.strength == "documented" and topic in ("documents", "title"):
             # The paper itself is claimed to be there, whatever rests on it.
             verdict = Verdict("claimed")
@@ -137,15 +145,29 @@ def read_statements(text: str) -> tuple[Statement, ...]:
     hits = sorted(index().find(folded), key=lambda h: (h.start, h.end))
     if not _speaks(hits, text):
         return ()
-    found = _Reading(text, folded, hits)
+    nouns = kinds(hits, "noun")
+    asides = find_asides(folded, text, nouns)
+    smooth = headings_as_colons(smoothed(folded, asides), kinds(hits, *_SAYING))
+    if smooth != folded:
+        within = [h for h in kinds(hits, "say") if any(a.covers(h.start) for a in asides)]
+        again = [*index().find(smooth), *within]
+        hits = sorted(again, key=lambda h: (h.start, h.end))
+    found = _Reading(text, smooth, hits, asides, nouns)
     return once(settled(found.found()), text)
 
 
 class _Reading:
     """One text on its way: its phrases, its pieces, and where cues hold in it."""
 
-    def __init__(self, text: str, folded: str, hits: Sequence[Hit]) -> None:
-        self.folded = folded
+    def __init__(
+        self,
+        text: str,
+        folded: str,
+        hits: Sequence[Hit],
+        asides: Sequence[Aside],
+        nouns: Sequence[Hit],
+    ) -> None:
+        self.folded, self.asides = folded, asides
         no_parts = [v for v in kinds(hits, "void") if v.label[1] == "part"]
         parts = outer(unmasked(kinds(hits, "part"), no_parts))
         flat, signs = topics(hits), cues(hits)
@@ -160,14 +182,17 @@ class _Reading:
         spoken += [Hit(("said", s.topic, s.value), s.place, s.hit.end) for s in self.said]
         self.scopes = [
             *find_scopes(self.layout, signs, spoken),
+            *find_answers(self.layout, spoken),
             *find_sources(self.layout, text, hits, spoken),
         ]
+        places = sorted(h.start for h in spoken)
+        self.scopes += aside_scopes(self.layout, asides, nouns, places)
         self.flat = [t for t in flat if not _taken(t, used) and not _in_name(t, self.versions)]
 
     def found(self) -> list[Found]:
         """Return everything the text says, in no order."""
         found = [
-            *_flat(self.layout, self.flat, self.scopes),
+            *_flat(self.layout, self.flat, self.scopes, self.asides),
             *_of_parts(self.said, self.scopes),
             *_of_versions(self.versions, self.scopes),
         ]

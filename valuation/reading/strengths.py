@@ -10,7 +10,7 @@ from valuation.reading.clauses import Layout
 from valuation.reading.phrases import Hit
 from valuation.schema.statements import Strength
 
-__all__ = ["Scope", "Verdict", "find_scopes", "strength_at"]
+__all__ = ["Scope", "Verdict", "find_scopes", "forward", "strength_at"]
 
 _FINITE = re.compile(
     r"\b(?:is|are|was|were|has|have|had|does|do|did|will|can|isn't|wasn't|hasn't|doesn't|it's|"
@@ -22,16 +22,12 @@ _SUBJECT = re.compile(
     r"their|the|a|an|all|it's|i've|everything|some|with|also|only|now|two|three|one)\b"
 )
 _ANSWER_NO = re.compile(
-    r"\s*(?:\?+|\bis\b|\bare\b|\.\.\.)\s*(?:no|none|nil|nothing|zero|never|not|nope|absent|"
+    r"\s*(?:\bis\b|\bare\b|\.\.\.)\s*(?:no|none|nil|nothing|zero|never|not|nope|absent|"
     r"unlikely|negative)\b(?!\s+(?:longer|idea|doubt|sure|certain|known|checked|verified))"
     r"|\s*[:=–—-]\s*(?:no|none|nil|nothing|zero|never|nope|absent|negative|n/a)\b"
     r"(?=\s*(?:[.,;!?)]|$|found|seen|at all|here))"
 )
-_PUT = re.compile(r"\s*[?:=–—-]")
-_ANSWER_YES = re.compile(
-    r"\s*\?+\s*(?:(?:\w+ ){0,3}yes|some|plenty|of course|sure|a little|a bit|minor|definitely|"
-    r"lots|loads|all)\b"
-)
+_PUT = re.compile(r"\s*[:=–—-]")
 _NOT_FOUND = re.compile(
     r"[\w\s'-]{0,30}?\b(?:(?:is|are|was|were|has|have|had|could|can|did|does|do|been)\s+(?:not|never)|"
     r"isn't|aren't|wasn't|weren't|hasn't|haven't|couldn't|can't|cannot)\s+(?:\w+\s+){0,2}?"
@@ -45,7 +41,6 @@ _THINGS = frozenset({"faults", "history", "documents", "title"})
 _LISTS = re.compile(r"\s*(?:find|found|see|seen|present|noted|any|here|evident)\s*")
 _THIS = re.compile(r"\b(?:this (?:one|car|example)|mine|the present|here)\b")
 _NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b)")
-_ASKED = re.compile(r"(?:\s+\w+)?\s*\?")
 _GONE = re.compile(
     r"(?:\s+(?:and|or|nor)\s+\w+)?\s*,?\s*"
     r"(?:(?:is|are|was|were|has|have|has been|have been|but)\s+)?"
@@ -75,12 +70,15 @@ class Scope:
         Where the words stand that say so.
     start, end : int
         The run in which what is said is said so.
+    inside : bool
+        Whether the cue holds for a phrase in whose midst it stands.
     """
 
     kind: str
     cue: tuple[int, int]
     start: int
     end: int
+    inside: bool = False
 
     def covers(self, place: int) -> bool:
         """Tell whether a place of the text lies in the run."""
@@ -117,8 +115,20 @@ _OR = frozenset({"or"})
 _AND_OR = frozenset({"or", "and"})
 
 
-def _forward(layout: Layout, cue: Hit, kind: str, hits: Sequence[int]) -> int:
-    """Return where the run that begins with a cue ends."""
+def forward(layout: Layout, cue: Hit, kind: str, hits: Sequence[int]) -> int:
+    """Return where the run that begins with a cue ends.
+
+    Parameters
+    ----------
+    layout : Layout
+        The text in pieces.
+    cue : Hit
+        The words that say so.
+    kind : str
+        Kind of the scope.
+    hits : sequence of int
+        Where the text speaks of something, in order.
+    """
     said = [h for h in hits if h >= cue.end]
     own = (
         _OTHER_SUBJECT.search(layout.text, said[0]) if said and kind in ("neg", "without") else None
@@ -228,11 +238,11 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
     if _ends_piece(layout, cue) and said_in(start, cue.start) and not said_in(cue.end, end):
         yield Scope("hedge", span, start, cue.end)
         return
-    yield Scope("hedge", span, cue.start, _forward(layout, cue, "hedge", hits))
+    yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits))
 
 
-def _questions(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
-    """Yield answers and question marks behind what is said: "Rust? No", "Frame original?"."""
+def _denied_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
+    """Yield where what is said is denied behind it: "rust: none", "filler was not found"."""
     text = layout.text
     for hit in hits:
         topic = hit.label[1] if hit.label[0] == "say" else ""
@@ -246,13 +256,11 @@ def _questions(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
         )
         if denied:
             yield Scope("neg", after, hit.start, hit.end)
-        elif _ASKED.match(text, hit.end) and not _ANSWER_YES.match(text, hit.end):
-            yield Scope("hedge", after, hit.start, hit.end)
 
 
 def _void(layout: Layout, cue: Hit, hits: Sequence[int]) -> Scope:
     """Return where a remark holds that is not about this car."""
-    return Scope("void", (cue.start, cue.end), cue.start, _forward(layout, cue, "void", hits))
+    return Scope("void", (cue.start, cue.end), cue.start, forward(layout, cue, "void", hits))
 
 
 def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> list[Scope]:
@@ -272,19 +280,19 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
     for cue in cues:
         kind = cue.label[1]
         if kind in ("neg", "without"):
-            end = _forward(layout, cue, kind, places)
+            end = forward(layout, cue, kind, places)
             out.append(Scope(kind, (cue.start, cue.end), cue.start, end))
         elif kind == "hedge":
             out += _hedge(layout, cue, places)
         elif kind == "void":
             out.append(_void(layout, cue, places))
-    return [*out, *_questions(layout, said)]
+    return [*out, *_denied_behind(layout, said)]
 
 
 def _holds(scope: Scope, hit: Hit, place: int) -> bool:
     """Tell whether a cue holds for a hit: from outside, or in a gap of its phrase."""
     first, last = scope.cue
-    if hit.start <= first and last <= hit.end:
+    if hit.start <= first and last <= hit.end and not scope.inside:
         inside = any(a <= first < b for a, b in hit.gaps)
         return inside and scope.kind in ("neg", "without", "hedge")
     return scope.covers(place)
