@@ -20,11 +20,13 @@ _THEY = re.compile(
 )
 _NAMED = re.compile(
     r"\b(?:[A-Z][\w'-]+(?: (?:&|and|of) [A-Z][\w'-]+| [A-Z][\w'-]+)*) (?:\w+ )?"
-    r"(?:says|said|told|states|state|stated|recalls?|certif\w+|confirm\w*|insists|remembers|reckons|"
+    r"(?:says|said|told|states|state|stated|recalls?|certif\w+|confirm\w*|insists|remembers|"
+    r"reckons|"
     r"vouches|lists|listed|calls|considers|say)\b|\bsays (?:Mr |Mrs |Dr )?[A-Z]"
 )
 _BARE_PAPER = re.compile(
-    r"\s*(?:(?:with|w/|and|the|a|an|all|its|have|got|has|i've|both|full|old|factory|original|signed|"
+    r"\s*(?:(?:with|w/|and|the|a|an|all|its|have|got|has|i've|both|full|old|factory|original|"
+    r"signed|"
     r"stamped|dated|every|some|engine builders|my|their|his|copy|copies|of|by|in) ?){0,4}$"
 )
 

@@ -16,9 +16,10 @@ from valuation.reading.lexicon import index
 from valuation.reading.parts import Said
 from valuation.reading.phrases import Hit
 from valuation.reading.picking import cues, kinds, outer, properties, topics, unmasked
+from valuation.reading.reach import find_scopes
 from valuation.reading.settling import once, settled
 from valuation.reading.sources import find_sources
-from valuation.reading.strengths import Scope, Verdict, find_scopes, strength_at
+from valuation.reading.strengths import Scope, Verdict, strength_at
 from valuation.reading.versions import Version, find_versions
 from valuation.schema.statements import Statement
 

@@ -1,0 +1,167 @@
+"""Where negations, doubts and remarks about other cars hold in a text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from valuation.reading.behind import scopes_behind
+from valuation.reading.clauses import Layout
+from valuation.reading.phrases import Hit
+from valuation.reading.strengths import Scope, forward
+
+__all__ = ["find_scopes"]
+
+# Doubts of a whole statement, wherever they stand in it.
+_BROAD = re.compile(
+    r"(?:as|so) (?:far|near) as|to (?:the best of|my|our|his|her)\b|afaik|by (?:all|the)\b|"
+    r"from what\b|"
+    r"for (?:all|aught)\b|if (?:i|we|memory)\b|unless\b|in (?:my|our|all)\b|or so\b|so (?:they|"
+    r"he|she|we|i)|"
+    r"(?:imho|iirc|afaik|aiui)\b|(?:open|subject) to\b"
+)
+# Doubts of what comes behind a "but": "don't quote me, but it was raced".
+_EXCUSE = re.compile(
+    r"quote|hold me|hold us|corrected|salt|swear|vouch|wrong|mistaken|take my|guarantee|prove|"
+    r"certain|sure|"
+    r"correction|told|guess|know"
+)
+_ASKS = re.compile(r"\b(?:whether|if)\b")
+_INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
+
+
+def _alone(layout: Layout, cue: Hit, hits: Sequence[int]) -> bool:
+    """Tell whether a cue makes up the whole of its piece."""
+    start, end = layout.pieces[layout.at(cue.start)]
+    if any(start <= h < end for h in hits):
+        return False
+    before = layout.text[start : cue.start]
+    if _INSERTED.match(before):
+        before = ""
+    after = layout.text[cue.end : end] if cue.end < end else ""
+    return len(before.split()) <= 1 and not after.strip(" \"'")
+
+
+def _ends_piece(layout: Layout, cue: Hit) -> bool:
+    end = layout.pieces[layout.at(cue.start)][1]
+    return not layout.text[cue.end : max(end, cue.end)].strip(" \"'")
+
+
+def _broad(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
+    """Yield where a doubt of a whole statement holds: around it, before it or behind it."""
+    span, k = (cue.start, cue.end), layout.at(cue.start)
+    start, end = layout.pieces[k]
+    first, last = layout.sentence(cue.start)
+
+    def said_in(a: int, b: int) -> bool:
+        return any(a <= h < b for h in hits)
+
+    if said_in(start, cue.start):
+        yield Scope("hedge", span, start, cue.end)
+    elif said_in(cue.end, end):
+        yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits))
+    elif k > first and said_in(*layout.pieces[k - 1]) and layout.bounds[k][0] != "contrast":
+        yield Scope("hedge", span, layout.pieces[k - 1][0], cue.end)
+    else:
+        yield Scope("hedge", span, cue.start, layout.pieces[min(k + 1, last)][1])
+
+
+def _remarked(layout: Layout, cue: Hit, hits: Sequence[int]) -> tuple[int, int] | None:
+    """Return where a doubt holds that is a remark of its own: "raced, but I may be wrong".
+
+    Such a remark says hardly anything else, and nothing of the car comes behind it; or it opens
+    the sentence and excuses what follows its "but".
+    """
+    k = layout.at(cue.start)
+    start, end = layout.pieces[k]
+    first, last = layout.sentence(cue.start)
+    if any(start <= h < end for h in hits):
+        return None
+    around = layout.text[start : cue.start] + " " + layout.text[min(cue.end, end) : end]
+    if len(around.split()) > 3:
+        return None
+    before = [j for j in range(first, k) if layout.words(j).strip()]
+    if before:
+        since = layout.pieces[before[-1]]
+        behind = any(end <= h < layout.pieces[last][1] for h in hits)
+        bounds = {layout.bounds[j][0] for j in range(before[-1] + 1, k + 1)}
+        if bounds & {"contrast"} and not behind and any(since[0] <= h < since[1] for h in hits):
+            return since[0], end
+        return None
+    after = [j for j in range(k + 1, last + 1) if layout.words(j).strip()]
+    if after and _EXCUSE.search(layout.text, cue.start, cue.end):
+        bounds = {layout.bounds[j][0] for j in range(k + 1, after[0] + 1)}
+        if "contrast" in bounds:
+            return cue.start, layout.pieces[after[0]][1]
+    return None
+
+
+def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
+    """Yield where a doubt holds: what follows, or what stands before it at the end of a clause."""
+    span = (cue.start, cue.end)
+    k = layout.at(cue.start)
+    start, end = layout.pieces[k]
+
+    def said_in(a: int, b: int) -> bool:
+        return any(a <= h < b for h in hits)
+
+    told = _remarked(layout, cue, hits)
+    if told is not None:
+        yield Scope("hedge", span, *told)
+        return
+    if _alone(layout, cue, hits):
+        first, last = layout.sentence(cue.start)
+        back = k - 1
+        if back >= first and layout.bounds[k][0] in ("comma", "open", "colon", "sub", "and"):
+            s, e = layout.pieces[back]
+            if said_in(s, e):
+                yield Scope("hedge", span, s, e)
+                return
+        if k < last and layout.bounds[k + 1][0] in ("comma", "sub", "close"):
+            yield Scope("hedge", span, cue.start, layout.pieces[k + 1][1])
+        elif first == k == last and k > 0 and back >= 0 and layout.bounds[k][0] == "strong":
+            s, e = layout.pieces[back]
+            yield Scope("hedge", span, s, e)
+        return
+    if _BROAD.match(layout.text, cue.start):
+        yield from _broad(layout, cue, hits)
+        return
+    if _ends_piece(layout, cue) and said_in(start, cue.start) and not said_in(cue.end, end):
+        yield Scope("hedge", span, start, cue.end)
+        return
+    asked = bool(_ASKS.search(layout.text, cue.start, cue.end))
+    yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits), asked=asked)
+
+
+def _void(layout: Layout, cue: Hit, hits: Sequence[int]) -> Scope:
+    """Return where a remark holds that is not about this car."""
+    return Scope("void", (cue.start, cue.end), cue.start, forward(layout, cue, "void", hits))
+
+
+def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> list[Scope]:
+    """Find where negations, doubts and remarks about other cars hold.
+
+    Parameters
+    ----------
+    layout : Layout
+        The text in pieces.
+    cues : sequence of Hit
+        Cues, masked ones left out.
+    said : sequence of Hit
+        What the text speaks of.
+    """
+    places = sorted(h.start for h in said)
+    out: list[Scope] = []
+    for cue in cues:
+        kind = cue.label[1]
+        if kind in ("neg", "without"):
+            end = forward(layout, cue, kind, places)
+            out.append(Scope(kind, (cue.start, cue.end), cue.start, end))
+        elif kind == "hedge":
+            out += _hedge(layout, cue, places)
+        elif kind == "void" and not any(
+            d.start < cue.start < d.end for d in cues if d.label[1] == "hedge"
+        ):
+            # "I don't know if it was" doubts; only by itself is "if it was" idle.
+            out.append(_void(layout, cue, places))
+    return [*out, *scopes_behind(layout, said)]
