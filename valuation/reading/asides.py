@@ -15,6 +15,14 @@ __all__ = ["Aside", "aside_scopes", "find_asides", "smoothed"]
 _WE = r"(?:i|we|he|she|they|one|you)"
 # What says nothing of how sure the writer is.
 _NEUTRAL = (
+    r"(?:but|though|although|while|albeit|without)\s+(?:(?:i|we|they|he|she) )?(?:do not|don't|"
+    r"cannot|can't|"
+    r"could not|have not|haven't|having|ever having|has not|did not)?\s*(?:\w+ly )?(?:warrant|"
+    r"warranting|verify|"
+    r"verified|verifying|guarantee|guaranteeing|vouch|confirm|confirmed|confirming|prove|proved|"
+    r"checked|"
+    r"swearing|swear)(?: (?:it|this|that|for it|to it|so))?|"
+    r"(?:or|nor|and) (?:has|have|is|was|were|had) (?:n?ever|it ever|it|not)(?: been)?[\w ]{0,30}|"
     r"sadly|alas|regrettably|happily|mercifully|thankfully|fortunately|unfortunately|"
     r"oddly(?: enough)?|"
     r"curiously(?: enough)?|remarkably|unusually|surprisingly|amazingly|incredibly|interestingly|"
@@ -79,7 +87,8 @@ _DOUBTFUL = (
     r"feel|expect)(?: so)?|"
     rf"{_WE} (?:am|are|is|was|were|have been|has been) (?:reliably )?(?:told|informed|assured|"
     rf"led to believe|given to understand)|"
-    r"(?:i'm|we're|i've been|we've been) (?:reliably )?(?:told|informed|assured|led to believe|"
+    r"(?:i'm|we're|i've been|we've been) (?:reliably )?(?:told|informed|assured|advised|"
+    r"led to believe|"
     r"given to understand)|"
     rf"{_WE} (?:should|would) (?:guess|imagine|say|think)|i'd (?:guess|say|imagine|think|reckon|"
     rf"bet)|"
@@ -95,7 +104,9 @@ _DOUBTFUL = (
     r"the trade) (?:has it|goes|says)|"
     r"if (?:memory serves|i remember(?: rightly)?|i'm not mistaken|i am not mistaken|"
     r"we are not mistaken|"
-    r"the \w+ (?:is|are) (?:to be believed|right|correct)|\w+ is to be believed)|"
+    r"(?:the|his|her|its|their|our|my) [\w ]{2,30}(?:is|are) (?:to be believed|right|correct|"
+    r"to be trusted)|"
+    r"\w+ is to be believed)|"
     r"(?:it is|as is|as was|as were|as are|is|are|was|were) (?:thought|believed|said|understood)|"
     r"in (?:my|our) (?:\w+ )?(?:opinion|view|judgement|estimation)|to (?:my|our) (?:eye|eyes|mind)"
 )
@@ -161,7 +172,7 @@ _GOES_ON = re.compile(
     r"belonged|"
     r"survives?|leans|weeps|keeps|kept|holds|lives|in|on|at|of|by|from|to|with|within|without|"
     r"into|for|as|"
-    r"that|than|a departure)\b"
+    r"that|than|ever|actual|a departure)\b"
 )
 _WAITED = re.compile(
     rf"\b(?:{_AUX}|it's|he's|she's|that's|they're|that|it|this|which|who|what|and|but|with|of|in|"

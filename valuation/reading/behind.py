@@ -70,7 +70,45 @@ _WOULD_BE = re.compile(
     r"recommended)|"
     r"specialists?|shops?|experts?|costs?|candidates?|prospects?)\b(?!\s+(?:appear|seem|have been))"
 )
+# "A concours car it is not", "rust we did not find": the thing stands before its sentence.
+_FRONTED = re.compile(
+    r"\s*,?\s+(?:it|he|she|we|i|they|one|you|there|this|this one)\s+(?:certainly\s+|really\s+|"
+    r"simply\s+)?"
+    r"(?:(?:is|was|has|have|had|did|do|does|could|can|will|are|were|would)\s+(?:not|never)|isn't|"
+    r"wasn't|"
+    r"hasn't|haven't|hadn't|didn't|don't|doesn't|couldn't|can't|won't|aren't|ain't)"
+    r"(?:\s+(?:find|found|see|seen|have|had|been|got|be|know|show|need))?(?:\s+any)?"
+    r"\s*(?=[.,;!?)]|$|\b(?:but|and|so|though|yet|nor|in|on|anywhere)\b)"
+)
+# "Smoke, on the other hand, has not."
+_ELIDED = re.compile(
+    r"\s+(?:(?:has|have|had|is|are|was|were|does|do|did)\s+(?:\w+ly\s+)?not|hasn't|haven't|"
+    r"hadn't|isn't|aren't|"
+    r"wasn't|weren't|doesn't|don't|didn't)\s*(?=[.,;!)]|$)"
+)
+_PRESENT = (
+    r"(?:in|on|at|under|beneath|behind|below|inside|around|present|there|here|somewhere|hiding|"
+    r"lurking|found|"
+    r"hidden|involved|starting|with|among|a|an|some|again|lost|expected|coming|needed|due|"
+    r"available)"
+)
+# "Rust may be present", "the handbook is believed to be somewhere", "filler maybe in a door".
+_DOUBTED = re.compile(
+    rf"\s+(?:(?:may|might|could|can)\s+(?:\w+ly\s+|well\s+|also\s+|still\s+|yet\s+)*"
+    rf"(?:be(?:\s+{_PRESENT}\b|\s*(?=[.,;!)]|$))|lurk|exist|lie|remain|hide|have (?:occurred|"
+    rf"happened|set in|"
+    r"begun|started|been (?:present|there|carried|done|a)))"
+    r"|(?:(?:is|are|was|were|has been|have been|there|it is|being)\s+)?(?:\w+ly\s+)?(?:possibly|"
+    r"probably|perhaps|"
+    r"maybe|presumably|apparently|supposedly|reportedly|allegedly|conceivably|seemingly|thought|"
+    r"believed|suspected|"
+    r"understood|rumoured|rumored|supposed|alleged|assumed|presumed|feared|reputed|claimed|"
+    r"likely|possible|"
+    r"probable|conceivable|said|reported|mooted)\b(?!\s+(?:not|never|no|original|by)\b)"
+    r"|(?:seems?|appears?)\s+(?:to\s+be\s+)?(?:likely|possible|probable|present))"
+)
 _THINGS = frozenset({"faults", "history", "documents", "title"})
+_DOUBTABLE = frozenset({"faults", "history", "documents", "restoration", "owners"})
 _NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b)")
 _GONE = re.compile(
     r"(?:\s+(?:and|or|nor)\s+\w+)?\s*,?\s*"
@@ -91,6 +129,7 @@ def scopes_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
             (_ANSWER_NO.match(text, hit.end) and (topic or _PUT.match(text, hit.end)))
             or (topic in _THINGS and _NOT_FOUND.match(text, hit.end))
             or (topic in _THINGS and _ABSENT.match(text, hit.end))
+            or (topic and (_FRONTED.match(text, hit.end) or _ELIDED.match(text, hit.end)))
             or (topic == "documents" and _GONE.match(text, hit.end))
             or (topic == "faults" and _NO_AFTER.match(text, hit.end))
             or (topic in _THINGS and _THERE_IS_NONE.match(text, hit.end))
@@ -104,5 +143,7 @@ def scopes_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
         )
         if denied:
             yield Scope("neg", after, hit.start, hit.end)
+        elif topic in _DOUBTABLE and _DOUBTED.match(text, hit.end):
+            yield Scope("hedge", after, hit.start, hit.end)
         elif topic == "restoration" and _WOULD_BE.match(text, hit.end):
             yield Scope("void", after, hit.start, hit.end)

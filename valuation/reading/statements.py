@@ -13,6 +13,7 @@ from valuation.reading.clauses import Layout, fold_in_place, lay_out, without_st
 from valuation.reading.components import link_parts
 from valuation.reading.found import Found
 from valuation.reading.lexicon import index
+from valuation.reading.others import find_others
 from valuation.reading.parts import Said
 from valuation.reading.phrases import Hit
 from valuation.reading.picking import cues, kinds, outer, properties, topics, unmasked
@@ -184,6 +185,7 @@ class _Reading:
         self.scopes = [
             *find_scopes(self.layout, signs, spoken),
             *find_answers(self.layout, spoken),
+            *find_others(self.layout, text),
             *find_sources(self.layout, text, hits, spoken),
         ]
         places = sorted(h.start for h in spoken)

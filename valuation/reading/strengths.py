@@ -15,7 +15,9 @@ __all__ = ["Scope", "Verdict", "forward", "strength_at"]
 _FINITE = re.compile(
     r"\b(?:is|are|was|were|has|have|had|does|do|did|will|can|isn't|wasn't|hasn't|doesn't|it's|"
     r"there's|runs|drives|starts|comes|remains|shows|carries|needs|wants|appears|seems|looks|"
-    r"wears|retains|bears|came|left|went|stood|sat|i've|he's|she's|we've|that's|says|said|i'm)\b"
+    r"wears|retains|bears|came|left|went|stood|sat|i've|he's|she's|we've|that's|says|said|i'm|"
+    r"don't|didn't|won't|can't|couldn't|aren't|weren't|haven't|slips|crunches|jumps|works|fails|"
+    r"knocks|leaks|smokes|blows|whines|cracks|gets|got|lets|pulls|bind|binds)\b"
 )
 _SUBJECT = re.compile(
     r"^\s*(?:and |so |then )?(?:it|he|she|i|we|they|there|this|these|those|its|his|her|my|our|"
@@ -79,7 +81,9 @@ def _list_goes_on(layout: Layout, piece: int, joins: frozenset[str]) -> int | No
     while k < n:
         kind = layout.bounds[k][0]
         if kind in joins:
-            return k
+            # "..., the radio and the clock don't work" is no list but a clause of its own.
+            whole = layout.text[layout.pieces[piece][0] : layout.pieces[k][1]]
+            return None if kind == "and" and _CLAUSE.search(whole) else k
         if kind != "comma" or not _short(layout.words(k)) or _OWN_NO.match(layout.words(k)):
             return None
         if not layout.words(k).strip() and k + 1 < n and layout.bounds[k + 1][0] in joins:
@@ -88,6 +92,10 @@ def _list_goes_on(layout: Layout, piece: int, joins: frozenset[str]) -> int | No
     return None
 
 
+_CLAUSE = re.compile(
+    r"\b(?:don't|didn't|won't|can't|doesn't|aren't|do not|does not|are|work|works|need|get|got|"
+    r"slips|jumps)\b"
+)
 _OWN_NO = re.compile(r"\s*(?:no|not|neither|never|without)\b")
 _OR = frozenset({"or"})
 _AND_OR = frozenset({"or", "and"})

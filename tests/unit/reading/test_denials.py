@@ -229,3 +229,24 @@ def test_never_restored(text: str) -> None:
 @pytest.mark.parametrize("text", RUSTY)
 def test_rust_after_all(text: str) -> None:
     assert {s.text for s in read_statements(text) if s.value == "rust"} == {"faults: rust"}
+
+
+BEHIND = [
+    ("Concours car it is not.", "not condition: show"),
+    ("Rust we did not find.", "not faults: rust"),
+    ("It ran hot; smoke, on the other hand, has not.", "not faults: smoke"),
+    ("Not without rust, nor yet without filler.", "faults: rust; faults: filler"),
+    ("Rust may be present.", "perhaps faults: rust"),
+    ("Rust is possibly present under the carpets.", "perhaps faults: rust"),
+    ("Filler could be in one door.", "perhaps faults: filler"),
+    ("The handbook is believed to be somewhere.", "perhaps documents: handbook"),
+    ("Handbook maybe in the other house.", "perhaps documents: handbook"),
+    ("Restoration would be simple.", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), BEHIND, ids=[b[0] for b in BEHIND])
+def test_what_stands_behind_turns_it(text: str, expected: str) -> None:
+    keys = {e.removeprefix("not ").removeprefix("perhaps ") for e in expected.split("; ")}
+    said = [s.text for s in read_statements(text) if s.key in keys or not expected]
+    assert said == [e for e in expected.split("; ") if e]

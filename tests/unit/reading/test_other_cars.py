@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from valuation.reading.others import car_names
 from valuation.reading.statements import read_statements
 
 IDLE = """
@@ -91,3 +92,29 @@ People always ask whether it was restored.
 @pytest.mark.parametrize("text", IDLE)
 def test_it_says_nothing_of_this_car(text: str) -> None:
     assert [s.text for s in read_statements(text) if s.topic == "restoration"] == []
+
+
+NAMED = [
+    ("1962 Tern saloon. Peter's Tern caught fire.", ""),
+    ("1962 Tern saloon. A buddy's Tern overheats in every parade.", ""),
+    ("1962 Tern saloon. Second Tern, run 8, is rusty.", ""),
+    ("1962 Tern saloon. A complete Tern, fully restored, took the prize.", ""),
+    ("1962 Tern saloon. My father's Tern was never raced.", "not history: racing"),
+    ("1962 Tern saloon. The Tern was raced.", "history: racing"),
+    ("We have also another one, with rust.", ""),
+    ("My neighbour has got one with rust.", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), NAMED, ids=[n[0] for n in NAMED])
+def test_another_car_of_the_name_is_another_car(text: str, expected: str) -> None:
+    assert "; ".join(s.text for s in read_statements(text)) == expected
+
+
+def test_names_stand_behind_the_year_or_an_owner() -> None:
+    assert car_names("1962 Halvern Tessel Coupe. Selling my Duchess, May 3rd.") == (
+        "Duchess",
+        "Halvern",
+        "Tessel",
+    )
+    assert car_names("A saloon with no rust.") == ()
