@@ -17,12 +17,31 @@ _DENIES = re.compile(
     r"\b(?:there|mine|this one|this|it|he|she|that one|the car|which it|ours|neither)\s*"
     r"(?:isn't|isnt|is not|hasn't|hasnt|has not|wasn't|wasnt|was not|doesn't|doesnt|does not|"
     r"never was|never has|never did|never has been|has never)\s*(?:got\s+)?"
-    r"(?:any(?: on show| here| now| at all)?|one|been|now|so)?\s*(?=[.,;!?)–—]|$)"
+    r"(?:any(?: on show| here| now| at all)?|one|been|now|so|either)?\s*(?=[.,;!?)–—]|$)"
+    r"|\b(?:but|though|yet|and|which)\s+(?:it\s+|she\s+|he\s+)?(?:certainly\s+|definitely\s+|"
+    r"sadly\s+)?"
+    r"(?:isn't|is not|hasn't|has not|wasn't|was not|doesn't|does not|never was|never has been|"
+    r"never did)\s*(?=[.,;!?)–—]|$)"
+    r"|\bthis\s+(?:\d{4}\s+)?(?:[\w-]+\s+){1,4}?(?:isn't|is not|hasn't|wasn't|"
+    r"has not)\s*(?=[.,;!?)–—]|$)"
+    r"|\b(?:but\s+|though\s+)?not\s+(?:this one|this|mine|ours|so this one|this car|with this one|"
+    r"in this case|on this one|on mine)\s*(?=[.,;!?)–—]|$)"
+)
+_OURS = re.compile(
+    r"mine|this|ours|(?:but |though )?not|but|though|yet|and|it|he|she|that one|the car|which"
 )
 _NO_LONGER = re.compile(
     r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"
     r"since cured|now (?:cured|fixed|sorted|repaired))\b|\bthere is now none\b|"
-    r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such)\b"
+    r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such)\b|"
+    r"(?:[;,.]|\band|\bbut)\s*(?:(?:that|this|it|which|all of which)\s+)?(?:(?:has|have|was|were|"
+    r"is)\s+)?(?:(?:now|since|"
+    r"long since|all|long ago)\s+)(?:been\s+)?(?:cured|fixed|sorted|repaired|rectified|put right|"
+    r"attended to|"
+    r"dealt with|cut out|mended|seen to|welded|made good)\b|"
+    r"[;,.]\s*(?:that|this|it|which)\s+(?:has|have)\s+been\s+(?:cured|fixed|sorted|rectified|"
+    r"put right|"
+    r"attended to|dealt with|mended|seen to|made good)\b"
 )
 _AFFIRMS = re.compile(
     r"\b(?:says?|said|states?|stated|confirms?|confirmed|thinks?|thought|reckons?|believes?|"
@@ -54,7 +73,7 @@ class Back:
 
     def takes_back(self, said: Found) -> bool:
         """Tell whether a statement is the one taken back."""
-        if not self.takes or said.group != "affirmed":
+        if not self.takes or said.group == "denied":
             return False
         same = (said.topic, said.value) == (self.earlier.topic, self.earlier.value)
         return same and said.start == self.earlier.start
@@ -86,7 +105,7 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
         last = _last(text, mentions, found.start())
         if last:
             said = Found(last.topic, last.value, "denied", *found.span())
-            yield Back(said, last, found.group().startswith(("mine", "this one", "ours")))
+            yield Back(said, last, bool(_OURS.match(found.group())))
     for found in _NO_LONGER.finditer(text):
         last = _last(text, mentions, found.start())
         if last and last.topic in ("faults", "history"):

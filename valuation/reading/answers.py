@@ -83,6 +83,11 @@ _TURNED = re.compile(
     r"might|shall|must|am|isn't|aren't|wasn't|hasn't|doesn't|didn't|why|how|what|which|where|when|"
     r"who|whose|whom|need|want|fancy|interested|looking)\b"
 )
+_RELATIVE = re.compile(r"\s*(?:which|who|whose|where|when|what|whom)\b")
+_PART_BY_PART = re.compile(
+    r"\s*(?:the\s+)?\w+(?:\s+\w+)?\s*[:-]?\s*(?:yes|no|not|maybe|probably)\s*(?:[,;.]|and|but)\s*"
+    r"(?:the\s+)?\w+(?:\s+\w+)?\s*[:-]?\s*(?:yes|no|not|maybe|probably)\b"
+)
 _PLAIN_NOT = re.compile(r"\s*not\s+(?:\w+\s+)?\w+")
 _HEAD = re.compile(
     r"(?:^|(?<=[.!?;\n]))\s*(?:(?:the|its|any|and|"
@@ -132,8 +137,23 @@ def _questions(layout: Layout) -> Iterator[tuple[int, int]]:
         yield layout.sentence(layout.pieces[-1][0])[0], len(layout.pieces) - 1
 
 
+def _last_part(layout: Layout, first: int, last: int) -> tuple[int, bool]:
+    """Return where the part of a sentence begins that is asked, and whether it is turned."""
+    for k in range(last, first, -1):
+        start = layout.bounds[k][1] if layout.bounds[k][0] == "sub" else layout.pieces[k][0]
+        if layout.bounds[k][0] in ("comma", "sub", "contrast", "and", "colon", "open") and (
+            _TURNED.match(layout.text, layout.pieces[k][0])
+            and not _RELATIVE.match(layout.text, start)
+        ):
+            return k, True
+    parts = [k for k in range(first + 1, last + 1) if layout.bounds[k][0] in ("comma", "contrast")]
+    return (parts[-1] if parts else first), False
+
+
 def _answered(text: str, start: int, end: int, own: bool) -> str:
     """Return how an answer goes: ``no``, ``perhaps``, ``yes``, ``told``, or not at all."""
+    if _PART_BY_PART.match(text, start):
+        return "parts"
     if _NO.match(text, start):
         return "no"
     if _PERHAPS.match(text, start, end):
@@ -179,13 +199,20 @@ def find_answers(layout: Layout, spoken: Sequence[Hit]) -> Iterator[Scope]:
         if after < len(layout.pieces):
             a = layout.pieces[after][0]
             b = layout.pieces[layout.sentence(a)[1]][1]
+        turned = bool(_TURNED.match(text, start))
+        if not turned:
+            # Only its end is in question, and that may turn: "..., have you seen the price?"
+            first, turned = _last_part(layout, first, last)
+            start = layout.pieces[first][0]
         asked = [h for h in spoken if start <= h.start < end]
         replies = {h.label[1:] for h in spoken if a <= h.start < b}
-        turned = bool(_TURNED.match(text, start))
-        answer = _answered(text, a, b, bool(replies)) if b > a else ""
+        long = not turned and len(text[start:end].split()) > 4
+        answer = _answered(text, a, b, bool(replies)) if b > a and not long else ""
         for hit in asked:
             if answer in ("", "yes", "told") and hit.label[1:] in replies:
                 # The answer says it itself, and says it better.
+                kind = "void"
+            elif answer == "parts":
                 kind = "void"
             elif answer:
                 kind = _KINDS.get(answer, "")

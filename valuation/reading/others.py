@@ -10,8 +10,12 @@ from valuation.reading.strengths import Scope
 
 __all__ = ["car_names", "find_others"]
 
-_YEAR = re.compile(r"(?:\b(?:18|19|20)\d\d|(?<!\w)['’]\d\d)[ ,]+(?P<name>[A-Z][\w’'-]*(?: [A-Z0-9][\w/-]*)*)")
-_MY = re.compile(r"\b(?:this|my|our|the|selling|a) (?P<name>[A-Z][a-z]{2,}[\w-]*(?: [A-Z0-9][\w/-]*)*)")
+_YEAR = re.compile(
+    r"(?:\b(?:18|19|20)\d\d|(?<!\w)['’]\d\d)[ ,]+(?P<name>[A-Z][\w’'-]*(?: [A-Z0-9][\w/-]*)*)"
+)
+_MY = re.compile(
+    r"\b(?:this|my|our|the|selling|a) (?P<name>[A-Z][a-z]{2,}[\w-]*(?: [A-Z0-9][\w/-]*)*)"
+)
 _NOT_A_NAME = frozenset(
     {
         "coupe", "coupé", "saloon", "estate", "tourer", "roadster", "convertible", "cabriolet",
@@ -21,12 +25,15 @@ _NOT_A_NAME = frozenset(
 )  # fmt: skip
 # Whose car may well be this one: it came down to the seller.
 _FAMILY = (
-    r"(?:dad|daddy|father|mum|mom|mother|husband|wife|grand\w+|gran|nan|grandpa|late|parents?|owner|estate|"
+    r"(?:dad|daddy|father|mum|mom|mother|husband|wife|grand\w+|gran|nan|grandpa|late|parents?|"
+    r"owner|estate|"
     r"keeper|vendor|seller|decedent|lady|gentleman|doctor)"
 )
 _FINITE = (
-    r"(?:is|was|has|had|did|does|made|took|sold|went|caught|rusted|burnt|burned|blew|overheats?|leaks?|smokes?|"
-    r"rusts?|got|came|ended|fetched|lost|won|runs|ran|needs|needed|broke|suffered|stands|stood|changed)"
+    r"(?:is|was|has|had|did|does|made|took|sold|went|caught|rusted|burnt|burned|blew|overheats?|"
+    r"leaks?|smokes?|"
+    r"rusts?|got|came|ended|fetched|lost|won|runs|ran|needs|needed|broke|suffered|stands|stood|"
+    r"changed)"
 )
 
 
@@ -58,11 +65,15 @@ def find_others(layout: Layout, raw: str) -> Iterator[Scope]:
         return
     name = rf"(?:{'|'.join(map(re.escape, names))})"
     ours = rf"(?!{_FAMILY}\b)"
-    whose = rf"(?:(?:[Mm]y|[Hh]is|[Hh]er|[Aa]|[Oo]ur|[Tt]he) )?(?:{ours}[\w-]+ )?{ours}[A-Za-z][\w-]+['’]s"
+    article = r"(?:(?:[Mm]y|[Hh]is|[Hh]er|[Aa]|[Oo]ur|[Tt]he) )?"
+    whose = rf"{article}(?:{ours}[\w-]+ )?{ours}[A-Za-z][\w-]+['’]s"
     which = (
-        r"(?:[Aa]nother|[Tt]he other|[Ss]econd|[Mm]ost|[Mm]any|[Ff]ew|[Ss]everal|[Oo]ther|[Ll]esser|"
-        r"(?:[Aa]|[Oo]ne|[Tt]wo|[Tt]hree|[Ss]ome)(?: (?:lesser|complete|rusty|restored|better|similar|"
-        r"perfect|later|earlier|cheaper|rotten|fine|good|twin|sister|modern|genuine|real|proper|second))+)"
+        r"(?:[Aa]nother|[Tt]he other|[Ss]econd|[Mm]ost|[Mm]any|[Ff]ew|[Ss]everal|[Oo]ther|"
+        r"[Ll]esser|"
+        r"(?:[Aa]|[Oo]ne|[Tt]wo|[Tt]hree|[Ss]ome)(?: (?:lesser|complete|rusty|restored|better|"
+        r"similar|"
+        r"perfect|later|earlier|cheaper|rotten|fine|good|twin|sister|modern|genuine|real|proper|"
+        r"second))+)"
     )
     other = re.compile(
         rf"\b(?:{whose}|{which}) (?:[a-z]+ ){{0,1}}{name}s?\b(?=,|[^.,;]{{0,24}}\b{_FINITE}\b)"

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from valuation.reading.behind import scopes_behind
 from valuation.reading.clauses import Layout
 from valuation.reading.phrases import Hit
-from valuation.reading.strengths import Scope, forward
+from valuation.reading.strengths import Scope, forward, is_clause
 
 __all__ = ["find_scopes"]
 
@@ -25,6 +25,14 @@ _EXCUSE = re.compile(
     r"quote|hold me|hold us|corrected|salt|swear|vouch|wrong|mistaken|take my|guarantee|prove|"
     r"certain|sure|"
     r"correction|told|guess|know"
+)
+# What can stand above a list: "what I suspect", "not wrong", "believed but not proved".
+_HEADING = re.compile(
+    r"\s*(?:and\s+)?(?:what\b[\w\s']{3,40}|(?:\w+\s+){0,3}(?:believed|suspected|rumoured|rumored|"
+    r"unproven|unconfirmed|"
+    r"unverified|unknown|uncertain|doubtful|possible|probable|alleged|supposed|"
+    r"said)(?:\s+\w+){0,3}|"
+    r"(?:not|nothing|no)\s+(?:wrong|broken|missing|found|seen|present|noted)(?:\s+\w+){0,2})\s*$"
 )
 _ASKS = re.compile(r"\b(?:whether|if)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
@@ -47,6 +55,21 @@ def _ends_piece(layout: Layout, cue: Hit) -> bool:
     return not layout.text[cue.end : max(end, cue.end)].strip(" \"'")
 
 
+def _clause_end(layout: Layout, piece: int, hits: Sequence[int]) -> int:
+    """Return where the first clause of a sentence ends: its list of subjects belongs to it."""
+    _, last = layout.sentence(layout.pieces[piece][0])
+    k, said = piece, False
+    while True:
+        start, end = layout.pieces[k]
+        said = said or any(start <= h < end for h in hits)
+        if k == last or layout.bounds[k + 1][0] == "contrast":
+            return end
+        kind = layout.bounds[k + 1][0]
+        if said and not (kind in ("or", "and") and not is_clause(layout.words(k + 1))):
+            return end
+        k += 1
+
+
 def _broad(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
     """Yield where a doubt of a whole statement holds: around it, before it or behind it."""
     span, k = (cue.start, cue.end), layout.at(cue.start)
@@ -58,6 +81,8 @@ def _broad(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
 
     if said_in(start, cue.start):
         yield Scope("hedge", span, start, cue.end)
+    elif k == first and not layout.text[start : cue.start].strip(" \n\"'"):
+        yield Scope("hedge", span, cue.start, _clause_end(layout, k, hits))
     elif said_in(cue.end, end):
         yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits))
     elif k > first and said_in(*layout.pieces[k - 1]) and layout.bounds[k][0] != "contrast":
@@ -133,6 +158,21 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
     yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits), asked=asked)
 
 
+def _headed(layout: Layout, cue: Hit, hits: Sequence[int]) -> int | None:
+    """Return where a list ends that a heading doubts or denies: "what I suspect: ...; ..."."""
+    k = layout.at(cue.start)
+    start, end = layout.pieces[k]
+    first, last = layout.sentence(cue.start)
+    at_colon = k < last and layout.bounds[k + 1][0] == "colon"
+    if k != first or not at_colon or any(start <= h < end for h in hits):
+        return None
+    if not _HEADING.match(layout.text, start, end):
+        return None
+    while last + 1 < len(layout.pieces) and layout.text[slice(*layout.bounds[last + 1][1:])] == ";":
+        _, last = layout.sentence(layout.pieces[last + 1][0])
+    return layout.pieces[last][1]
+
+
 def _void(layout: Layout, cue: Hit, hits: Sequence[int]) -> Scope:
     """Return where a remark holds that is not about this car."""
     return Scope("void", (cue.start, cue.end), cue.start, forward(layout, cue, "void", hits))
@@ -154,7 +194,10 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
     out: list[Scope] = []
     for cue in cues:
         kind = cue.label[1]
-        if kind in ("neg", "without"):
+        headed = _headed(layout, cue, places)
+        if headed is not None and kind in ("neg", "hedge"):
+            out.append(Scope(kind, (cue.start, cue.end), cue.start, headed, asked=kind == "hedge"))
+        elif kind in ("neg", "without"):
             end = forward(layout, cue, kind, places)
             out.append(Scope(kind, (cue.start, cue.end), cue.start, end))
         elif kind == "hedge":

@@ -22,6 +22,7 @@ _BETTER = {
     ),
     ("originality", "interior"): (("restoration", "retrimmed"),),
     ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
+    ("modifications", "electrics"): (("mileage", "odometer replaced"),),
     ("modifications", "steering"): (("faults", "leak"),),
     ("restoration", "restored"): (
         ("restoration", "older restoration"),

@@ -21,12 +21,17 @@ from valuation.reading.reach import find_scopes
 from valuation.reading.settling import once, settled
 from valuation.reading.sources import find_sources
 from valuation.reading.strengths import Scope, Verdict, strength_at
+from valuation.reading.undone import undone
 from valuation.reading.versions import Version, find_versions
 from valuation.schema.statements import Statement
 
 __all__ = ["listing_text", "read_statements"]
 
 # A wish or a question: what should or could be done was not.
+# "What is original is the glass" says it of the glass, not of the car.
+_CLEFT = re.compile(
+    r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
+)
 _SAYING = ("say", "deny", "maybe", "only_denied", "property")
 _TO_BE = re.compile(
     r"(?<!said )(?<!believed )(?<!thought )(?<!known )(?<!reported )(?<!reputed )"
@@ -41,6 +46,10 @@ def _flat(
     for hit in topics:
         kind, topic, value = hit.label
         if kind == "beside" and topic not in topic_of:
+            continue
+        if (topic, value) == ("originality", "car") and _CLEFT.search(
+            layout.text, max(0, hit.start - 24), hit.start + 1
+        ):
             continue
         if kind == "near" and not _near_work(layout, hit, topics):
             continue
@@ -208,7 +217,7 @@ class _Reading:
         ]
         back = list(point_back(self.folded, mentions, self.scopes))
         kept = [f for f in kept if not any(b.takes_back(f) for b in back)]
-        return [*kept, *(b.found for b in back)]
+        return [*kept, *(b.found for b in back), *undone(self.folded)]
 
 
 def _in_name(hit: Hit, versions: Sequence[Version]) -> bool:

@@ -10,7 +10,7 @@ from valuation.reading.clauses import Layout
 from valuation.reading.phrases import Hit
 from valuation.schema.statements import Strength
 
-__all__ = ["Scope", "Verdict", "forward", "strength_at"]
+__all__ = ["Scope", "Verdict", "forward", "is_clause", "strength_at"]
 
 _FINITE = re.compile(
     r"\b(?:is|are|was|were|has|have|had|does|do|did|will|can|isn't|wasn't|hasn't|doesn't|it's|"
@@ -65,7 +65,7 @@ class Scope:
         return self.start <= place < self.end
 
 
-def _is_clause(words: str) -> bool:
+def is_clause(words: str) -> bool:
     """Tell whether words begin a clause of their own."""
     return bool(_FINITE.search(words)) or bool(_SUBJECT.match(words))
 
@@ -178,7 +178,7 @@ def _goes_on(layout: Layout, piece: int, cue: Hit, kind: str, hits: Sequence[int
             or (_MATRIX.search(layout.text, cue.start, cue.end + 6) and not _SUBJECT.match(words))
         ):
             return piece
-        return piece if kind in _OVER_AND and not _is_clause(words) else None
+        return piece if kind in _OVER_AND and not is_clause(words) else None
     if bound == "comma":
         return _list_goes_on(layout, piece, _AND_OR if kind in _OVER_AND else _OR)
     empty = kind == "hedge" and at - cue.end <= 2
@@ -198,10 +198,10 @@ def _holds(scope: Scope, hit: Hit, place: int) -> bool:
 
 def _asked(inside: Sequence[Scope], place: int) -> list[Scope]:
     """Leave out negations outside a question left open: "nobody knows whether"."""
-    asked = [s.cue[1] for s in inside if s.asked]
+    asked = [s.cue[1] for s in inside if s.asked and s.cue[1] <= place]
     if not asked:
         return list(inside)
-    since = min(asked)
+    since = max(asked)
     return [s for s in inside if s.kind == "hedge" or since <= s.cue[0] < place]
 
 

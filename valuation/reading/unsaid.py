@@ -26,7 +26,8 @@ _NOT = (
 _SO = (
     rf"(?:{_BE}|{_ALSO})(?:\s+(?:{_ALSO}|{_PERHAPS}|believed so|thought to be))?|"
     rf"{_PERHAPS}(?:\s+(?:is|are))?|"
-    r"(?:may|might|could)(?:\s+(?:be|well be))?(?:\s+(?:too|also))?|"
+    r"(?:may|might|could)(?:\s+(?:also|well|be|have|been|done|so))*(?:\s+(?:too|also|as well))?|"
+    rf"{_PERHAPS}\s+so|"
     rf"{_BE} (?:thought|believed|said|understood) to be"
 )
 _ELLIPSIS = re.compile(
@@ -36,8 +37,62 @@ _ELLIPSIS = re.compile(
     r"\s*(?:$|[.,;:!?)]|\b(?:and|but|maybe|sadly)\b)"
 )
 _AGAIN = re.compile(_ALSO)
+_THE = r"(?:(?:the|its|his|her|my|their|both|all|an?)\s+)*"
+# "So is the gearbox", "nor are the wheels", "the same goes for the axle", "but not the glass".
+_INVERTED = re.compile(
+    r"(?:\b(?:(?P<nor>nor|neither)|so|as|such)\s+(?:too\s+|also\s+|indeed\s+)?"
+    rf"(?P<may>may|might|could|probably\s+)?\s*(?:{_BE}|be|has been|have been|has|have|does|do|"
+    rf"did)?"
+    rf"(?:\s+also|\s+too)?(?P<doubt>\s+(?:{_PERHAPS}|i think|we believe|it seems))?|"
+    r"\b(?:the\s+same|likewise|ditto|similarly)\s+(?:(?:goes|holds|applies|stands|happened|is|"
+    r"was|can|may|must|could)"
+    r"\s+)?(?:be\s+)?(?:said\s+|true\s+|good\s+|right\s+|the case\s+|also\s+)*(?:for|of|to|with|"
+    r"about|as regards)|"
+    r"\bas\s+well\s+as|\balong\s+with|\btogether\s+with|"
+    r"(?P<turn>\b(?:the\s+same|that|this|as\s+much)\s+(?:cannot|can't|can not|could not|is not|"
+    r"isn't|does not|"
+    r"doesn't)\s+(?:be\s+)?(?:\w+\s+)?(?:for|of|to|with|about)|\b(?:but\s+|though\s+|just\s+|"
+    r"[,;]\s*)not\s+so|"
+    r"\bbut\s+not|\bunlike|\bthough\s+not|\bonly\s+not|\bnot\s+so))"
+    rf"\s+{_THE}$"
+)
+_INVERTED_END = re.compile(
+    r"\s*(?:$|[.,;:!?)–—-]|\b(?:and|but|which|too|either|also|though|by|if|as|itself)\b)"
+)
+_I_THINK = re.compile(
+    r"\b(?:believe|think|suspect|suppose|imagine|guess|reckon|expect|understand|assume|told|fancy|"
+    rf"gather|say|says)\s+(?:that\s+)?{_THE}$"
+)
+_LEFT_OPEN = re.compile(rf"\b(?:whether|if)\s+{_THE}$")
+_LEFT_OPEN_BY = re.compile(
+    rf"\s+(?:{_BE}|has|have|does|did)(?:\s+(?:too|also|as well|so))?\s+(?:remains?|is|are|we|i|"
+    rf"nobody|no one|"
+    r"cannot|can't|could|has|have|must|will|one|isn't|he|she|they)\b"
+)
+_CLEFT = re.compile(
+    r"(?:\bwhat(?:'s|\s+is|\s+are|\s+remains|\s+was)|\b(?:all|the\s+only\s+(?:thing|part|item|"
+    r"bit)s?)"
+    r"(?:\s+that)?(?:'s|\s+is|\s+are|\s+remains)?)\s+(?:still\s+)?(?P<no>not\s+|no longer\s+|"
+    r"non-?)?(?:entirely\s+)?"
+    r"(?:original|factory|as built|standard)\s+(?:here\s+|on it\s+|to it\s+)?(?:is|are|"
+    r"would be)\s+(?:only\s+)?"
+    rf"{_THE}$|\bthe\s+only\s+original\s+\w+\s+(?:left\s+)?(?:is|are)\s+{_THE}$"
+)
+_HEADED = re.compile(
+    r"(?:^|[.;!?\n])\s*(?P<no>not\s+|non-?)?original\s+(?:is|are|parts|items|components|"
+    r"pieces)(?:\s+are)?\s*:?"
+    r"[\w\s,'-]*$"
+)
+_YES_NO = re.compile(
+    r"\s*[:,-]?\s*(?:(?P<yes>yes|yep|is|does)|(?P<no>no|not|nope|isn't|doesn't)|"
+    r"(?P<perhaps>maybe|probably|perhaps|"
+    r"possibly|unsure|not sure|unknown))\b\s*(?=[.,;!]|$|\band\b|\bbut\b)"
+)
+_ASKED_OF = re.compile(
+    r"\b(?P<what>matching|original|numbers match|match)\b[^.;?!:]{0,30}[?:][^.;?!]{0,40}$"
+)
 _DOUBT = re.compile(r"believed|thought|said|prob|maybe|poss|perhaps|may|might|could|presum|appar")
-_REPEATED = frozenset({"original", "replaced", "matching", "changed"})
+_REPEATED = frozenset({"original", "replaced", "matching", "changed", "rebuilt", "modified"})
 
 _WITHOUT = re.compile(
     r"(?:\b(?:there is|there's|there are|has|have|with|comes with|had|got)\s*(?:got\s+)?|"
@@ -77,6 +132,9 @@ def unsaid(layout: Layout, groups: Sequence[Group], links: Links) -> Iterator[Sa
     """
     told = {id(g) for _, g, _ in links}
     yield from _elliptic(layout, groups, told, links)
+    yield from _inverted(layout, groups, told, links)
+    yield from _clefts(layout, groups, told)
+    yield from _answers(layout, groups, told)
     yield from _excepted(layout, groups, told)
     yield from _without(layout, groups, told)
     yield from _uncertain(layout, groups, told, links)
@@ -105,7 +163,9 @@ def _elliptic(
             continue
         name, turned = prop.label[1], found["no"] is not None
         again = found["yes"] is not None and _AGAIN.search(found["yes"])
-        doubt = bool(_DOUBT.search(found[0]))
+        doubt = bool(_DOUBT.search(found[0])) or bool(
+            again and _I_THINK.search(layout.text[max(0, group.start - 40) : group.start])
+        )
         place = prop.start if again else group.start
         end = found.end("no") if turned else found.end("yes")
         if name in ("replaced", "changed") and turned:
@@ -116,6 +176,59 @@ def _elliptic(
             for said in said_of(part, name, hit, place):
                 flip = said.denied != turned
                 yield Said(said.topic, said.value, hit, place, flip, doubt and not flip)
+
+
+def _of_group(
+    group: Group, name: str, end: int, place: int, *, turned: bool = False, doubt: bool = False
+) -> Iterator[Said]:
+    """Yield a property of every part of a group, turned over or doubted."""
+    for part in group.parts:
+        hit = Hit(("said",), group.start, max(end, group.end))
+        for said in said_of(part, name, hit, place):
+            flip = said.denied != turned
+            yield Said(said.topic, said.value, hit, place, flip, doubt and not flip)
+
+
+def _inverted(
+    layout: Layout, groups: Sequence[Group], told: set[int], links: Links
+) -> Iterator[Said]:
+    """Yield what is said by pointing back before a part: "so is the gearbox"."""
+    for group in groups:
+        prop = None if id(group) in told else _earlier(links, group)
+        if prop is None or not _INVERTED_END.match(layout.text, group.end):
+            continue
+        found = _INVERTED.search(layout.text, max(prop.end, group.start - 70), group.start)
+        if not found:
+            continue
+        turned = bool(found["nor"] or found["turn"])
+        doubt = bool(found["may"] or found["doubt"])
+        # Said the same way as the earlier part, unless turned.
+        place = -1 if turned else prop.start
+        yield from _of_group(group, prop.label[1], group.end, place, turned=turned, doubt=doubt)
+
+
+def _clefts(layout: Layout, groups: Sequence[Group], told: set[int]) -> Iterator[Said]:
+    """Yield parts picked out as original: "what is original is the glass", "original are: ..."."""
+    for group in groups:
+        if id(group) in told:
+            continue
+        before = layout.text[max(0, group.start - 70) : group.start]
+        found = _CLEFT.search(before) or _HEADED.search(before)
+        if found:
+            turned = bool(found["no"])
+            yield from _of_group(group, "original", group.end, -1, turned=turned)
+
+
+def _answers(layout: Layout, groups: Sequence[Group], told: set[int]) -> Iterator[Said]:
+    """Yield parts that answer a question of the whole car: "Matching? Engine yes, gearbox no"."""
+    for group in groups:
+        found = _YES_NO.match(layout.text, group.end)
+        asked = _ASKED_OF.search(layout.text[max(0, group.start - 90) : group.start])
+        if id(group) in told or not found or not asked:
+            continue
+        name = "original" if asked["what"] == "original" else "matching"
+        turned, doubt = found["no"] is not None, found["perhaps"] is not None
+        yield from _of_group(group, name, found.end(), -1, turned=turned, doubt=doubt)
 
 
 def _without(layout: Layout, groups: Sequence[Group], told: set[int]) -> Iterator[Said]:
@@ -142,6 +255,12 @@ def _uncertain(
     """Yield parts of which nobody is sure: "as to the gearbox, one cannot be sure"."""
     for group in groups:
         found = _UNSURE.match(layout.text, group.end)
+        if not found and _LEFT_OPEN.search(layout.text[max(0, group.start - 20) : group.start]):
+            open_end = _LEFT_OPEN_BY.match(layout.text, group.end)
+            prop = _earlier(links, group)
+            if open_end and id(group) not in told:
+                name = prop.label[1] if prop else "original"
+                yield from _of_group(group, name, open_end.end(), -1, doubt=True)
         if not found or id(group) in told or group.parts[0].label[1] == "mileage":
             continue
         before = [p for p, _, _ in links if p.end <= group.start]
@@ -152,6 +271,21 @@ def _uncertain(
                 yield Said(said.topic, said.value, hit, -1, False, True)
 
 
+def _is_exception(layout: Layout, piece: int, group: Group) -> bool:
+    """Tell whether a piece names an exception: "all original except the wheels"."""
+    kind, start, end = layout.bounds[piece]
+    if kind == "except":
+        return True
+    first, _ = layout.sentence(group.start)
+    rule = layout.text[layout.pieces[first][0] : start]
+    return (
+        layout.text[start:end] == "but"
+        and re.search(r"\b(?:nothing|none|little|everything|all)\b", rule) is not None
+        and not layout.text[end : group.start].strip().removeprefix("the").strip()
+        and _BEHIND.match(layout.text, group.end) is not None
+    )
+
+
 def _excepted(
     layout: Layout,
     groups: Sequence[Group],
@@ -160,7 +294,7 @@ def _excepted(
     """Yield exceptions from "all original": what is changed, or what alone is original."""
     for group in groups:
         k = layout.at(group.start)
-        if id(group) in told or layout.bounds[k][0] != "except":
+        if id(group) in told or not _is_exception(layout, k, group):
             continue
         first, _ = layout.sentence(group.start)
         rule = layout.text[layout.pieces[first][0] : layout.pieces[k][0]]
