@@ -50,6 +50,14 @@ _AFFIRMS = re.compile(
     r"\s*(?=[.,;:!?)–—]|$)"
 )
 _REACH = 170
+_OWN = re.compile(r"(?:\b(?:i|we|not|never)|n't)\s+(?:\w+\s+)?$")
+# What "it isn't" hardly ever means, though it was spoken of last.
+_NO_TURN = frozenset({"owners", "documents", "condition"})
+# Such a clause stands by itself: "fast she is not" does not point back.
+_JOINED = re.compile(r"(?:but|though|yet|and|which|not|this)\b")
+_BEGINS = re.compile(
+    r"(?:^|[.,;:!?()\"–—-]|\b(?:but|and|which|though|because|as|while|then|yet|so|that))\s*$"
+)
 _END = re.compile(r"[.;!?]+(?:\s|$)")
 
 
@@ -103,7 +111,8 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
     """
     for found in _DENIES.finditer(text):
         last = _last(text, mentions, found.start())
-        if last:
+        joined = _JOINED.match(found.group()) or _BEGINS.search(text, 0, found.start())
+        if last and last.topic not in _NO_TURN and joined:
             said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, bool(_OURS.match(found.group())))
     for found in _NO_LONGER.finditer(text):
@@ -116,6 +125,13 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
         hit = Hit(("said",), *found.span())
         verdict = strength_at(scopes, hit, found.end() - 1)
         doubted = re.match(r"th[oi]|reck|bel", found.group())
-        if last and verdict and verdict.strength in ("documented", "third-party"):
-            how: Strength = "hedged" if doubted else verdict.strength
+        if (
+            verdict
+            and verdict.strength == "claimed"
+            and (doubted or _OWN.search(text, 0, found.start()))
+        ):
+            continue
+        if last and verdict and verdict.strength != "denied":
+            told = verdict.strength if verdict.strength == "documented" else "third-party"
+            how: Strength = "hedged" if doubted else told
             yield Back(Found(last.topic, last.value, how, *found.span()), last, False)

@@ -171,7 +171,7 @@ def _answered(text: str, start: int, end: int, own: bool) -> str:
     return ""
 
 
-_KINDS = {"no": "neg", "perhaps": "hedge", "told": "third-party"}
+_KINDS = {"no": "neg", "perhaps": "hedge", "told": "void"}
 
 
 def find_answers(layout: Layout, spoken: Sequence[Hit]) -> Iterator[Scope]:

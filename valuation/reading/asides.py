@@ -217,7 +217,11 @@ def find_asides(text: str, raw: str, nouns: Sequence[Hit]) -> list[Aside]:
             _NOT_TOLD.search(found["source"]) or not _named(text, raw, start, end, nouns)
         ):
             continue
-        if _GOES_ON.match(text, end) or _WAITED.search(text[max(0, start - 14) : start]):
+        if (
+            found.group().startswith(", how ")
+            or _GOES_ON.match(text, end)
+            or _WAITED.search(text[max(0, start - 14) : start])
+        ):
             out.append(Aside(kind, start, end))
     return out
 

@@ -114,6 +114,10 @@ _GONE = re.compile(
     r"(?:\s+(?:and|or|nor)\s+\w+)?\s*,?\s*"
     r"(?:(?:is|are|was|were|has|have|has been|have been|but)\s+)?"
     r"(?:(?:sadly|now|been|unfortunately|also)\s+)*(?:lost|missing|gone|absent|mislaid|wanting|"
+    r"(?:never|not)\s+(?:been\s+)?(?:kept|retained|preserved|found|traced|survived|survive)|"
+    r"(?:did|do|does)\s+not\s+"
+    r"(?:survive|exist)|gone astray|astray|burned|burnt|destroyed|thrown away|discarded|"
+    r"no longer\s+exists?|"
     r"no longer\s+(?:present|with|available|there|in)|not\s+(?:present|with|included|available|"
     r"there|found|offered|in)|isn't\s+(?:with|there))\b"
 )

@@ -75,8 +75,9 @@ def find_others(layout: Layout, raw: str) -> Iterator[Scope]:
         r"perfect|later|earlier|cheaper|rotten|fine|good|twin|sister|modern|genuine|real|proper|"
         r"second))+)"
     )
+    ahead = rf"(?=,|[^.,;]{{0,24}}\b{_FINITE}\b)"
     other = re.compile(
-        rf"\b(?:{whose}|{which}) (?:[a-z]+ ){{0,1}}{name}s?\b(?=,|[^.,;]{{0,24}}\b{_FINITE}\b)"
+        rf"\b(?:{whose} (?:[a-z]+ )?{name}s?\b{ahead}|{which} (?:[a-z]+ )?{name}s?\b)"
     )
     for found in other.finditer(raw):
         k = layout.at(found.start())

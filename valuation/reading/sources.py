@@ -18,6 +18,11 @@ _THEY = re.compile(
     r"assures|vouches|confirmed|say|adds|noted|maintains|reported|claims|puts|calls|called|found|"
     r"rates|was certain)\b"
 )
+_SO_SAYS = re.compile(
+    r"\bso (?:the|his|her|my|our|its|their|dad's|mum's|one)\s+[\w' ]{2,30}?"
+    r"\b(?:says|said|told|tells|claims|claimed|insists|reckons|swears|swore|assures)(?: (?:me|"
+    r"us))?\b"
+)
 _NAMED = re.compile(
     r"\b(?:[A-Z][\w'-]+(?: (?:&|and|of) [A-Z][\w'-]+| [A-Z][\w'-]+)*) (?:\w+ )?"
     r"(?:says|said|told|states|state|stated|recalls?|certif\w+|confirm\w*|insists|remembers|"
@@ -94,7 +99,11 @@ def _persons(
         verb = _near(says, who.end, 70)
         if verb and layout.sentence(verb.start) == layout.sentence(who.start):
             yield _sided(layout, "third-party", who.start, verb.end, said)
-    for found in [*_THEY.finditer(layout.text), *_NAMED.finditer(raw)]:
+    for found in [
+        *_THEY.finditer(layout.text),
+        *_SO_SAYS.finditer(layout.text),
+        *_NAMED.finditer(raw),
+    ]:
         yield _sided(layout, "third-party", found.start(), found.end(), said)
 
 

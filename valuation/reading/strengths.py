@@ -87,7 +87,8 @@ def _list_goes_on(layout: Layout, piece: int, joins: frozenset[str]) -> int | No
         if kind != "comma" or not _short(layout.words(k)) or _OWN_NO.match(layout.words(k)):
             return None
         if not layout.words(k).strip() and k + 1 < n and layout.bounds[k + 1][0] in joins:
-            return k + 1
+            own = layout.bounds[k + 1][0] == "and" and is_clause(layout.words(k + 1))
+            return None if own else k + 1
         k += 1
     return None
 
