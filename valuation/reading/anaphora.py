@@ -49,6 +49,12 @@ _AFFIRMS = re.compile(
     r"he (?:is|was)|yes)"
     r"\s*(?=[.,;:!?)–—]|$)"
 )
+_SAYS_NOT = re.compile(
+    r"\b(?:says?|said|insists?|reckons?|maintains?|swears?|swore)\s+(?:not|no|otherwise|"
+    r"it (?:isn't|hasn't|"
+    r"wasn't|is not|has not|was not|doesn't|never was|never did)|he (?:isn't|"
+    r"wasn't))\s*(?=[.,;:!?)–—]|$)"
+)
 _REACH = 170
 _OWN = re.compile(r"(?:\b(?:i|we|not|never)|n't)\s+(?:\w+\s+)?$")
 # What "it isn't" hardly ever means, though it was spoken of last.
@@ -56,7 +62,7 @@ _NO_TURN = frozenset({"owners", "documents", "condition"})
 # Such a clause stands by itself: "fast she is not" does not point back.
 _JOINED = re.compile(r"(?:but|though|yet|and|which|not|this)\b")
 _BEGINS = re.compile(
-    r"(?:^|[.,;:!?()\"–—-]|\b(?:but|and|which|though|because|as|while|then|yet|so|that))\s*$"
+    r"(?:^|[.,;:!?()\"–—-]|\b(?:but|and|which|though|because|for|as|while|then|yet|so|that))\s*$"
 )
 _END = re.compile(r"[.;!?]+(?:\s|$)")
 
@@ -115,6 +121,10 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
         if last and last.topic not in _NO_TURN and joined:
             said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, bool(_OURS.match(found.group())))
+    for found in _SAYS_NOT.finditer(text):
+        last = _last(text, mentions, found.start())
+        if last and last.topic not in _NO_TURN:
+            yield Back(Found(last.topic, last.value, "denied", *found.span()), last, False)
     for found in _NO_LONGER.finditer(text):
         last = _last(text, mentions, found.start())
         if last and last.topic in ("faults", "history"):

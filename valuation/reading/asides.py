@@ -172,7 +172,7 @@ _GOES_ON = re.compile(
     r"belonged|"
     r"survives?|leans|weeps|keeps|kept|holds|lives|in|on|at|of|by|from|to|with|within|without|"
     r"into|for|as|"
-    r"that|than|ever|actual|a departure)\b"
+    r"that|than|ever|actual|none|nil|absent|a departure)\b"
 )
 _WAITED = re.compile(
     rf"\b(?:{_AUX}|it's|he's|she's|that's|they're|that|it|this|which|who|what|and|but|with|of|in|"

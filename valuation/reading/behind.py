@@ -109,7 +109,7 @@ _DOUBTED = re.compile(
 )
 _THINGS = frozenset({"faults", "history", "documents", "title"})
 _DOUBTABLE = frozenset({"faults", "history", "documents", "restoration", "owners"})
-_NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b)")
+_NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b|nil\b|zero\b)")
 _GONE = re.compile(
     r"(?:\s+(?:and|or|nor)\s+\w+)?\s*,?\s*"
     r"(?:(?:is|are|was|were|has|have|has been|have been|but)\s+)?"
@@ -135,7 +135,7 @@ def scopes_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
             or (topic in _THINGS and _ABSENT.match(text, hit.end))
             or (topic and (_FRONTED.match(text, hit.end) or _ELIDED.match(text, hit.end)))
             or (topic == "documents" and _GONE.match(text, hit.end))
-            or (topic == "faults" and _NO_AFTER.match(text, hit.end))
+            or (topic in ("faults", "history") and _NO_AFTER.match(text, hit.end))
             or (topic in _THINGS and _THERE_IS_NONE.match(text, hit.end))
             or (topic == "faults" and _NOT_SET_IN.match(text, hit.end))
             or (topic in ("restoration", "modifications") and _NOT_BEGUN.match(text, hit.end))

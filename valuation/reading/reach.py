@@ -34,6 +34,7 @@ _HEADING = re.compile(
     r"said)(?:\s+\w+){0,3}|"
     r"(?:not|nothing|no)\s+(?:wrong|broken|missing|found|seen|present|noted)(?:\s+\w+){0,2})\s*$"
 )
+_TOLD = re.compile(r"\b(?:from the|from my|told me|told us|says|said|according to)\b")
 _ASKS = re.compile(r"\b(?:whether|if)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
 
@@ -196,7 +197,9 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
         kind = cue.label[1]
         headed = _headed(layout, cue, places)
         if headed is not None and kind in ("neg", "hedge"):
-            out.append(Scope(kind, (cue.start, cue.end), cue.start, headed, asked=kind == "hedge"))
+            told = kind == "hedge" and _TOLD.search(layout.words(layout.at(cue.start)))
+            span, how = (cue.start, cue.end), "third-party" if told else kind
+            out.append(Scope(how, span, cue.start, headed, asked=how == "hedge"))
         elif kind in ("neg", "without"):
             end = forward(layout, cue, kind, places)
             out.append(Scope(kind, (cue.start, cue.end), cue.start, end))

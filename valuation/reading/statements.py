@@ -81,7 +81,10 @@ def _found(topic: str, value: str, verdict: Verdict | None, hit: Hit) -> Iterato
 
 
 def _of_parts(said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Found]:
+    idle = [v for v in scopes if v.kind == "void"]
     for s in said:
+        if s.place < 0 and any(v.covers(s.hit.start) for v in idle):
+            continue
         prop = Hit(("said",), s.place, max(s.hit.end, s.place + 1), s.hit.gaps)
         verdict = strength_at(scopes, prop, s.place, denied=s.denied, hedged=s.hedged)
         yield from _found(s.topic, s.value, verdict, s.hit)

@@ -107,6 +107,13 @@ _CAN_BE_MISSING = frozenset(
 _BEHIND = re.compile(
     r"\s*(?:$|[.,;:!?()/]|\b(?:and|or|nor|but|at all|fitted|left|present|in it)\b)"
 )
+# "No engine or brake modifications" misses no engine.
+_OF_WORK = re.compile(
+    r"(?:\s*(?:,|or|and|nor|/)\s*[\w-]+){0,3}\s+(?:modifications?|mods|changes|alterations?|work|"
+    r"upgrades?|"
+    r"swaps?|problems?|faults?|noises?|leaks?|issues?|troubles?|repairs?|conversions?|damage|"
+    r"smoke)\b"
+)
 _UNSURE = re.compile(
     r"(?:'s)?\s*(?P<number>no\.?|number|nos\.?|numbers)?\s*[,:?–-]*\s*"
     r"(?:that's|which|of which|about which|one|i|he|she|we|they)?\s*"
@@ -236,6 +243,8 @@ def _without(layout: Layout, groups: Sequence[Group], told: set[int]) -> Iterato
     text = layout.text
     for group in groups:
         if id(group) in told or not _BEHIND.match(text, group.end):
+            continue
+        if _OF_WORK.match(text, group.end):
             continue
         if not _WITHOUT.search(text[max(0, group.start - 30) : group.start]):
             continue
