@@ -20,15 +20,14 @@ A phrase is words between spaces.  Between two words of a phrase stand spaces or
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 __all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
 
 TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
-# So many phrases under one word are first tried as one expression.
-_BUNDLE = 6
+_DIGITS = re.compile(r"['(#]*(?:\\d|\[|\d)")
 _GAP = re.compile(r"<(\d+)(,?)>")
 _BETWEEN = r"(?:'s)?[\s-]+"
 # A gap does not run on behind a word that turns the sentence.
@@ -82,6 +81,23 @@ def _is_expression(word: str) -> bool:
     return "\\" in word or "[" in word
 
 
+def _key(first: str) -> str:
+    r"""Return what the first word of a match is listed under; empty if it can be any word.
+
+    Examples
+    --------
+    >>> _key("corro*"), _key("owner's"), _key("o/h"), _key(r"\d+"), _key("&")
+    ('corro*', 'owners', 'o', '\\d', '')
+    """
+    if _is_expression(first):
+        return "\\d" if _DIGITS.match(first) else ""
+    plain = first.replace("'", "")
+    token = TOKEN.match(plain)
+    if token is None:
+        return ""
+    return plain if plain == f"{token.group()}*" else token.group()
+
+
 def _word(word: str) -> str:
     if _is_expression(word):
         return word
@@ -92,6 +108,13 @@ def _word(word: str) -> str:
 class _Compiler:
     def __init__(self, classes: Mapping[str, str]) -> None:
         self.classes = classes
+        self._done: dict[str, tuple[str, set[str]]] = {}
+
+    def named(self, name: str) -> tuple[str, set[str]]:
+        """Return the expression of a class, worked out once."""
+        if name not in self._done:
+            self._done[name] = self.either(self.classes[name])
+        return self._done[name]
 
     def either(self, text: str) -> tuple[str, set[str]]:
         """Return the expression of alternatives and the beginnings of a match."""
@@ -105,14 +128,19 @@ class _Compiler:
             return self.either(text[1:-1])
         if text.startswith("{"):
             name, suffix = text[1:].split("}", 1)
-            pattern, firsts = self.either(self.classes[name])
+            pattern, firsts = self.named(name)
             return pattern + suffix, firsts
         if len(_parts(text, "|")) > 1:
             return self.either(text)
         return _word(text), {text}
 
-    def sequence(self, text: str) -> tuple[str, set[str]]:
-        """Return the expression of a phrase and the beginnings of a match."""
+    def sequence(
+        self, text: str, needs: list[frozenset[str]] | None = None
+    ) -> tuple[str, set[str]]:
+        """Return the expression of a phrase and the beginnings of a match.
+
+        What of each further part a text has to hold is added to `needs`.
+        """
         out, firsts, begun, before = "", set[str](), False, _BETWEEN
         for part in _parts(text.strip(), " "):
             if part in (",", ":"):
@@ -129,6 +157,9 @@ class _Compiler:
                 continue
             optional = part.endswith("?") and (part[0] == "(" or not _is_expression(part))
             pattern, first = self.element(part.removesuffix("?"))
+            keys = frozenset(map(_key, first))
+            if needs is not None and not optional and (begun or firsts) and "" not in keys:
+                needs.append(keys)
             if not begun:
                 firsts |= first
                 out += f"(?:{pattern}{_BETWEEN})?" if optional else pattern
@@ -194,17 +225,16 @@ class Index:
     def __init__(
         self, phrases: Iterable[tuple[str, tuple[str, ...]]], classes: Mapping[str, str]
     ) -> None:
-        self._entries: list[tuple[str, tuple[str, ...]]] = []
+        self._entries: list[tuple[str, tuple[str, ...], list[frozenset[str]]]] = []
         self._compiled: list[re.Pattern[str] | None] = []
         self._by_first: dict[str, list[int]] = {}
-        self._gates: dict[str, list[tuple[re.Pattern[str], Sequence[int]]]] = {}
         compiler = _Compiler(classes)
         for text, label in phrases:
-            pattern, firsts = compiler.sequence(text)
-            for first in firsts:
-                key = "\\d" if _is_expression(first) else first.replace("'", "")
+            needs: list[frozenset[str]] = []
+            pattern, firsts = compiler.sequence(text, needs)
+            for key in sorted({_key(first) for first in firsts}):
                 self._by_first.setdefault(key, []).append(len(self._entries))
-            self._entries.append((pattern, label))
+            self._entries.append((pattern, label, needs))
             self._compiled.append(None)
 
     def _pattern(self, number: int) -> re.Pattern[str]:
@@ -214,33 +244,27 @@ class Index:
             found = self._compiled[number] = re.compile(rf"{self._entries[number][0]}(?!\w)")
         return found
 
-    def _gated(self, key: str) -> list[tuple[re.Pattern[str], Sequence[int]]]:
-        """Cut the phrases under a key into bundles, each with one expression for all of it."""
-        numbers = self._by_first[key]
-        out: list[tuple[re.Pattern[str], Sequence[int]]] = []
-        for first in range(0, len(numbers), _BUNDLE):
-            bundle = numbers[first : first + _BUNDLE]
-            either = "|".join(f"(?:{self._entries[n][0]})" for n in bundle)
-            out.append((re.compile(rf"(?:{either})(?!\w)"), bundle))
-        return out
+    def _possible(self, tokens: Iterable[str]) -> Callable[[str], list[int]]:
+        """Return what lists the phrases under a key of which a text holds every word they need."""
+        held = {key for token in set(tokens) for key in _keys(token)}
 
-    def _listed(self, key: str, text: str, start: int) -> Sequence[int]:
-        """Return the phrases under a key, without bundles of which none can match."""
-        numbers = self._by_first.get(key, ())
-        if len(numbers) <= _BUNDLE:
-            return numbers
-        gates = self._gates.get(key)
-        if gates is None:
-            gates = self._gates[key] = self._gated(key)
-        return [n for gate, bundle in gates if gate.match(text, start) for n in bundle]
+        @cache
+        def listed(key: str) -> list[int]:
+            numbers = self._by_first.get(key, ())
+            return [
+                n for n in numbers if not any(held.isdisjoint(need) for need in self._entries[n][2])
+            ]
+
+        return listed
 
     def find(self, text: str) -> list[Hit]:
         """Return every phrase in a folded text, by where it begins."""
         out: dict[tuple[tuple[str, ...], int], Hit] = {}
+        listed = self._possible(TOKEN.findall(text))
         for token in TOKEN.finditer(text):
             start = token.start()
             for key in _keys(token.group()):
-                for number in self._listed(key, text, start):
+                for number in listed(key):
                     found = self._pattern(number).match(text, start)
                     if not found:
                         continue
