@@ -117,7 +117,7 @@ _TOLD = (
     r"insists|insisted|states|stated|adds|added|writes|wrote|confirms|confirmed|maintains|"
     r"attests|records|"
     r"recorded|shows|show|confirm|say|state|record|reveals|observes|observed|remarks|assures us|"
-    r"assures me|reckons|proves|prove"
+    r"assures me|informs us|informs me|advises us|advises|informed us|reckons|proves|prove"
 )
 _SOURCE = (
     rf"(?:(?:so|as) )?(?:says|said|according to|reports|notes|writes|adds|acc\.? to|per|as per|"

@@ -34,6 +34,11 @@ _HEADING = re.compile(
     r"said)(?:\s+\w+){0,3}|"
     r"(?:not|nothing|no)\s+(?:wrong|broken|missing|found|seen|present|noted)(?:\s+\w+){0,2})\s*$"
 )
+# Told, but by somebody who is named.
+_TOLD_BY = re.compile(
+    r"(?:[\w']+\s+){0,4}?(?:told|informed|advised|assured)\s+(?:this\s+|that\s+)?by\s+"
+    r"(?:the|my|his|her|its|our|a|an|mr|mrs|dr)\b"
+)
 _TOLD = re.compile(r"\b(?:from the|from my|told me|told us|says|said|according to)\b")
 _ASKS = re.compile(r"\b(?:whether|if)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
@@ -203,6 +208,9 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
         elif kind in ("neg", "without"):
             end = forward(layout, cue, kind, places)
             out.append(Scope(kind, (cue.start, cue.end), cue.start, end))
+        elif kind == "hedge" and _TOLD_BY.match(layout.text, cue.start):
+            end = forward(layout, cue, kind, places)
+            out.append(Scope("third-party", (cue.start, cue.end), cue.start, end))
         elif kind == "hedge":
             out += _hedge(layout, cue, places)
         elif kind == "void" and not any(

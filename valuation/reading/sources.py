@@ -11,6 +11,12 @@ from valuation.reading.strengths import Scope
 
 __all__ = ["find_sources"]
 
+# "The registrar's view is", "we have her word that".
+_THEIR_WORD = re.compile(
+    r"\b[\w-]+'s? (?:own )?(?:word|view|opinion|verdict|finding|findings|judgement|account|"
+    r"testimony|belief|"
+    r"assurance|recollection|statement)\b(?: is| was| that|:|,)"
+)
 _STOPS = frozenset({"contrast"})
 _THEY = re.compile(
     r"\b(?:he|she|they|who|his word|her word)(?: also| always| himself| herself| themselves)? "
@@ -24,7 +30,8 @@ _SO_SAYS = re.compile(
     r"us))?\b"
 )
 _NAMED = re.compile(
-    r"\b(?:[A-Z][\w'-]+(?: (?:&|and|of) [A-Z][\w'-]+| [A-Z][\w'-]+)*) (?:\w+ )?"
+    r"\b(?!(?:We|I|You|It|This|That|There|Please|Can|No|Nobody|Nothing) )(?:[A-Z][\w'-]+(?: (?:&|"
+    r"and|of) [A-Z][\w'-]+| [A-Z][\w'-]+)*) (?:\w+ )?"
     r"(?:says|said|told|states|state|stated|recalls?|certif\w+|confirm\w*|insists|remembers|"
     r"reckons|"
     r"vouches|lists|listed|calls|considers|say)\b|\bsays (?:Mr |Mrs |Dr )?[A-Z]"
@@ -133,7 +140,10 @@ def _papers(
             yield _sided(layout, "documented", paper.start, verb.end, said)
         elif _stands_alone(layout, paper):
             start, end = layout.pieces[layout.at(paper.start) - 1]
-            if any(start <= h.start < end and h.label[1] in _PROVABLE for h in spoken):
+            bracketed = layout.bounds[layout.at(paper.start)][0] == "open"
+            if any(
+                start <= h.start < end and (bracketed or h.label[1] in _PROVABLE) for h in spoken
+            ):
                 yield Scope("documented", (paper.start, paper.end), start, end)
 
 
@@ -142,7 +152,7 @@ def _stands_alone(layout: Layout, paper: Hit) -> bool:
     k = layout.at(paper.start)
     start = layout.pieces[k][0]
     return (
-        layout.bounds[k][0] in ("comma", "open", "and")
+        layout.bounds[k][0] in ("comma", "open", "and", "colon")
         and k > layout.sentence(paper.start)[0]
         and _BARE_PAPER.match(layout.text, start, paper.start) is not None
     )
