@@ -14,6 +14,7 @@ __all__ = [
     "RatesError",
     "SaleFileError",
     "SettingsError",
+    "SheetError",
     "TooFewSalesError",
     "ValuationError",
 ]
@@ -85,6 +86,10 @@ class ListingError(ValuationError):
 
 class SettingsError(ValuationError):
     """A settings or assumptions file with a wrong entry."""
+
+
+class SheetError(ValuationError):
+    """An inspection sheet with a wrong entry."""
 
 
 class ModelFileError(ValuationError):

@@ -10,11 +10,12 @@ from functools import lru_cache
 
 from valuation.reading.text import each_once, fold, is_blank
 
-__all__ = ["DATE_ORDERS", "Dates", "read_dates"]
+__all__ = ["DATE_ORDERS", "MONTHS", "Dates", "read_dates"]
 
 DATE_ORDERS = ("day first", "month first")
 
-_MONTHS: dict[str, int] = {}
+MONTHS: dict[str, int] = {}
+"""Number of the month by its name, folded, in several languages."""
 for _number, _names in enumerate(
     (
         "january januar jan janvier janv enero ene gennaio gen januari styczen stycznia sty "
@@ -34,7 +35,7 @@ for _number, _names in enumerate(
     ),
     start=1,
 ):
-    _MONTHS.update(dict.fromkeys(_names.split(), _number))
+    MONTHS.update(dict.fromkeys(_names.split(), _number))
 
 _ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[t ].*)?")
 _RUN = re.compile(r"(1[89]\d\d|20\d\d)(\d\d)(\d\d)(?:\.0+)?")
@@ -107,7 +108,7 @@ def _from_number(value: float) -> date | None:
 
 def _from_words(plain: str) -> tuple[date | None, bool]:
     """Read a date with the name of a month in it; the flag says that no day is given."""
-    months = [_MONTHS[w] for w in _WORD.findall(plain) if w in _MONTHS]
+    months = [MONTHS[w] for w in _WORD.findall(plain) if w in MONTHS]
     if len(set(months)) != 1:
         return None, False
     year = re.search(r"(?<!\d)(1[89]\d\d|20\d\d)(?!\d)", plain)

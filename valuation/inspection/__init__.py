@@ -1,0 +1,1 @@
+"""What was seen on a car, to condition grade and originality score."""
