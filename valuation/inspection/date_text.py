@@ -11,10 +11,15 @@ from valuation.inspection.dates import MONTH_NAMES, Days, Precision, WrittenDate
 from valuation.reading.dates import MONTHS
 from valuation.reading.text import fold
 
-__all__ = ["MODEL_YEAR_STARTS", "model_year", "read_date"]
+__all__ = ["DATE_FORMS", "MODEL_YEAR_STARTS", "model_year", "read_date"]
 
 MODEL_YEAR_STARTS = (8, 1)
 """Month and day, in the year before, on which a model year starts unless settings say otherwise."""
+
+DATE_FORMS = (
+    "12 March 1969, March 1969, week 12 of 1969, model year 1969 or 14 March of a year ending in 9"
+)
+"""Ways to write a date that are always understood."""
 
 _FIRST, _LAST = 1885, 2098
 _HALF_CENTURY = 50
@@ -107,8 +112,7 @@ def _wrong(where: str, problem: str, text: str) -> SheetError:
         where,
         problem,
         got=text.strip() or "nothing",
-        remedy="Write it out, such as 12 March 1969, March 1969, week 12 of 1969, model year 1969 "
-        "or 14 March of a year ending in 9",
+        remedy=f"Write it out, such as {DATE_FORMS}",
     )
 
 

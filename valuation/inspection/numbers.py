@@ -108,9 +108,10 @@ def compare_numbers(read: str, wanted: str, *, what: str = "the number wanted") 
         return NumberMatch(outcome, sentence, read, wanted, len(known))
 
     against = f"{what} {wanted.strip()}".strip()
-    if not left or not right:
-        return match("can't be compared", f"there is nothing to hold it against {what}"
-                     if not right else f"there is nothing to hold against {against}")  # fmt: skip
+    if not right:
+        return match("can't be compared", f"{what} isn't known, so it can't be held against it")
+    if not left:
+        return match("can't be compared", f"there is nothing to hold against {against}")
     if apart:
         a, b = pairs[apart[0] - 1]
         return match(

@@ -163,7 +163,8 @@ class MakerRule:
     first_year, last_year : int
         Years for which it holds.
     components : frozenset of str
-        Components for which it holds, empty for all.
+        Components for which it holds, empty for all; what is said of numbers then leaves out
+        those whose number names the car.
     no_stamped_numbers : bool
         Whether the maker stamped no number on them.
     own_number_series : bool
@@ -257,6 +258,12 @@ class InspectionSettings:
     def __post_init__(self) -> None:
         object.__setattr__(self, "statuses", MappingProxyType(dict(self.statuses)))
 
+    @property
+    def names_of_the_car(self) -> frozenset[str]:
+        """Components whose number names the car: one that others speak for, and those others."""
+        speaking = [c for c in self.components if c.speaks_for]
+        return frozenset(c.name for c in speaking) | {c.speaks_for for c in speaking}
+
     def zone(self, name: str) -> Zone:
         """Return a zone by its name; KeyError if there is none."""
         return {z.name: z for z in self.zones}[name]
@@ -281,14 +288,18 @@ class InspectionSettings:
             for r in self.makers
             if r.holds(make, year) and component.name in (r.components or {component.name})
         ]
-        without = any(r.no_stamped_numbers for r in rules)
+        # A maker that numbered no units numbered its cars all the same.
+        numbering = [
+            r for r in rules if r.components or component.name not in self.names_of_the_car
+        ]
+        without = any(r.no_stamped_numbers for r in numbering)
         window = _narrowed(self.window, component.strong_days, component.acceptable_days)
         for rule in rules:
             window = _narrowed(window, rule.strong_days, rule.acceptable_days)
         return ComponentRules(
             stamped=component.stamped and not without,
             unstamped_by_maker=component.stamped and without,
-            own_series=any(r.own_number_series for r in rules),
+            own_series=any(r.own_number_series for r in numbering),
             window=replace(window, tells=not any(r.dates_say_nothing for r in rules)),
         )
 
