@@ -15,6 +15,9 @@ __all__ = ["Aside", "aside_scopes", "find_asides", "smoothed"]
 _WE = r"(?:i|we|he|she|they|one|you)"
 # What says nothing of how sure the writer is.
 _NEUTRAL = (
+    r"in (?:all )?(?:its|his|her|my|our|their|these|those|\w+) (?:\w+ )?(?:years|time|life|"
+    r"ownership|hands|care|"
+    r"tenure)|"
     r"(?:but|though|although|while|albeit|without)\s+(?:(?:i|we|they|he|she) )?(?:do not|don't|"
     r"cannot|can't|"
     r"could not|have not|haven't|having|ever having|has not|did not)?\s*(?:\w+ly )?(?:warrant|"

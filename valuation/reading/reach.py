@@ -39,6 +39,18 @@ _TOLD_BY = re.compile(
     r"(?:[\w']+\s+){0,4}?(?:told|informed|advised|assured)\s+(?:this\s+|that\s+)?by\s+"
     r"(?:the|my|his|her|its|our|a|an|mr|mrs|dr)\b"
 )
+# "The story that it was raced is false."
+_UNTRUE = re.compile(
+    r"\b(?P<tale>story|stories|claims?|rumou?rs?|tales?|suggestions?|idea|notion|belief|legend|"
+    r"reports?|assertion|"
+    r"theory|allegation)\s+(?:that|of|about)\b[^.;!?]{3,70}?\b(?:is|are|was|were|has been|"
+    r"have been|proved|proves|"
+    r"turned out)\s+(?:to be\s+)?(?:\w+ly\s+)?(?:false|untrue|nonsense|rubbish|a myth|myth|"
+    r"disproved|disproven|"
+    r"mistaken|wrong|unfounded|baseless|without foundation|not true|incorrect|discounted|"
+    r"discredited|fiction|"
+    r"pure invention|an invention|denied)\b"
+)
 _TOLD = re.compile(r"\b(?:from the|from my|told me|told us|says|said|according to)\b")
 _ASKS = re.compile(r"\b(?:whether|if)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
@@ -218,4 +230,6 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
         ):
             # "I don't know if it was" doubts; only by itself is "if it was" idle.
             out.append(_void(layout, cue, places))
+    for found in _UNTRUE.finditer(layout.text):
+        out.append(Scope("neg", found.span("tale"), found.start(), found.end()))
     return [*out, *scopes_behind(layout, said)]

@@ -32,6 +32,7 @@ __all__ = ["listing_text", "read_statements"]
 _CLEFT = re.compile(
     r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
 )
+_JOINER = re.compile(r"\s+(?:and|or|but|though|nor)$")
 _SAYING = ("say", "deny", "maybe", "only_denied", "property")
 _TO_BE = re.compile(
     r"(?<!said )(?<!believed )(?<!thought )(?<!known )(?<!reported )(?<!reputed )"
@@ -185,9 +186,11 @@ class _Reading:
         no_parts = [v for v in kinds(hits, "void") if v.label[1] == "part"]
         parts = outer(unmasked(kinds(hits, "part"), no_parts))
         flat, signs = topics(hits), cues(hits)
-        joined = [
-            (h.start, h.end) for h in [*flat, *signs] if re.search(r"\W", folded[h.start : h.end])
+        runs = [
+            *((t.start, _joiner_off(folded, t)) for t in flat),
+            *((c.start, c.end) for c in signs),
         ]
+        joined = [(a, b) for a, b in runs if re.search(r"\W", folded[a:b])]
         self.layout = lay_out(text, folded, joined)
         self.said, used = link_parts(self.layout, parts, properties(kinds(hits, "property")))
         idioms = [h for h in kinds(hits, "cue") if h.label[1] == "mask"]
@@ -221,6 +224,12 @@ class _Reading:
         back = list(point_back(self.folded, mentions, self.scopes))
         kept = [f for f in kept if not any(b.takes_back(f) for b in back)]
         return [*kept, *(b.found for b in back), *undone(self.folded)]
+
+
+def _joiner_off(text: str, hit: Hit) -> int:
+    """Return where a phrase ends before a word that only joins it to more: "raced and"."""
+    found = _JOINER.search(text[: hit.end], hit.start)
+    return found.start() if found else hit.end
 
 
 def _in_name(hit: Hit, versions: Sequence[Version]) -> bool:
