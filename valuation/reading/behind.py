@@ -63,13 +63,6 @@ _NOT_SET_IN = re.compile(
     r"attacked)\b|"
     r"\s+(?:has|have)\s+been\s+(?:kept at bay|kept out|avoided|prevented|staved off)\b"
 )
-# What would be done, not what was: "restoration would be simple".
-_WOULD_BE = re.compile(
-    r"\s+(?:(?:of|to)\s+(?:it|her|this one|the car)\s+)?"
-    r"(?:would|could|should|will|can|might|must|is\s+(?:needed|required|called for|overdue|"
-    r"recommended)|"
-    r"specialists?|shops?|experts?|costs?|candidates?|prospects?)\b(?!\s+(?:appear|seem|have been))"
-)
 # "A concours car it is not", "rust we did not find": the thing stands before its sentence.
 _FRONTED = re.compile(
     r"\s*,?\s+(?:it|he|she|we|i|they|one|you|there|this|this one)\s+(?:certainly\s+|really\s+|"
@@ -149,5 +142,3 @@ def scopes_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
             yield Scope("neg", after, hit.start, hit.end)
         elif topic in _DOUBTABLE and _DOUBTED.match(text, hit.end):
             yield Scope("hedge", after, hit.start, hit.end)
-        elif topic == "restoration" and _WOULD_BE.match(text, hit.end):
-            yield Scope("void", after, hit.start, hit.end)

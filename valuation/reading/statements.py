@@ -11,6 +11,7 @@ from valuation.reading.answers import find_answers, headings_as_colons
 from valuation.reading.asides import Aside, aside_scopes, find_asides, smoothed
 from valuation.reading.clauses import Layout, fold_in_place, lay_out, without_stops
 from valuation.reading.components import link_parts
+from valuation.reading.elsewhere import find_elsewhere
 from valuation.reading.found import Found
 from valuation.reading.lexicon import index
 from valuation.reading.others import find_others
@@ -54,7 +55,7 @@ def _flat(
             continue
         if kind == "near" and not _near_work(layout, hit, topics):
             continue
-        if topic in ("restoration", "modifications") and _TO_BE.search(
+        if topic in ("restoration", "modifications", "condition") and _TO_BE.search(
             layout.text, max(0, hit.start - 24), hit.start
         ):
             continue
@@ -201,6 +202,7 @@ class _Reading:
             *find_scopes(self.layout, signs, spoken),
             *find_answers(self.layout, spoken),
             *find_others(self.layout, text),
+            *find_elsewhere(self.layout, spoken),
             *find_sources(self.layout, text, hits, spoken),
         ]
         places = sorted(h.start for h in spoken)

@@ -102,7 +102,8 @@ _OR = frozenset({"or"})
 _AND_OR = frozenset({"or", "and"})
 # Remarks that name another car, which then does or is something.
 _LEADS = re.compile(
-    r"(?:\w+ ){0,2}(?:sister|other|another|last|previous|next|neighbo|friend|one|two|many|most|few|"
+    r"(?!unlike|as\b|like\b|where\b)(?:\w+ ){0,2}(?:sister|other|another|last|previous|next|"
+    r"neighbo|friend|one|two|many|most|few|"
     r"several|some|"
     r"lesser|all|every|its|those|these|his|her|my|our|the)\b"
 )
