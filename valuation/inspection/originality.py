@@ -117,9 +117,9 @@ class OriginalityScore:
         --------
         >>> from valuation.inspection.settings_file import default_inspection_settings
         >>> originality_score({}, CarFacts(), default_inspection_settings()).summary()
-        'Originality score 1.4 to 100.0; 15 components are open.'
+        'Originality score 1.4 to 100.0; 13 components are open.'
         """
-        left = sum(bool(c.best) and c.best != c.worst for c in self.components)
+        left = sum(c.low < c.high for c in self.components)
         if not left:
             return f"Originality score {self.low:.1f}."
         are = "component is" if left == 1 else "components are"

@@ -244,9 +244,11 @@ def _ruled_out(
         for status in statuses:
             out.setdefault(status, []).append(sentence)
 
-    for verdict in facts.dates:
-        if verdict.outcome == "impossible":
-            rule_out(BORN_WITH, verdict.sentence)
+    later = [v.sentence for v in facts.dates if v.outcome == "impossible"]
+    for sentence in later:
+        rule_out(BORN_WITH, sentence)
+    if later and rules.stamped and facts.number and facts.number.agrees:
+        rule_out((NUMBERS_MATCHING,), f"{facts.number.sentence} Ask who stamped it, and when.")
     if rules.unstamped_by_maker:
         rule_out(
             (NUMBERS_MATCHING,),
