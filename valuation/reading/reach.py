@@ -172,7 +172,7 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
     if _ends_piece(layout, cue) and said_in(start, cue.start) and not said_in(cue.end, end):
         yield Scope("hedge", span, start, cue.end)
         return
-    asked = bool(_ASKS.search(layout.text, cue.start, cue.end))
+    asked = bool(_ASKS.search(layout.text, cue.start, min(cue.end + 12, end + 3)))
     yield Scope("hedge", span, cue.start, forward(layout, cue, "hedge", hits), asked=asked)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from valuation.reading.anaphora import Mention, point_back
@@ -32,6 +33,12 @@ __all__ = ["listing_text", "read_statements"]
 # "What is original is the glass" says it of the glass, not of the car.
 _CLEFT = re.compile(
     r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
+)
+    r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
+)
+# "The colour is the one in which it was built": the doubt before it holds for all of it.
+_ONE_WHICH = re.compile(
+    r"\b(?:the ones?|that|those|the \w+)\s+(?:(?:in|with|on|to|by)\s+)?(?:which|that|it|she|he)\b(?=[^.;]*$)"
 )
 _JOINER = re.compile(r"\s+(?:and|or|but|though|nor)$")
 _SAYING = ("say", "deny", "maybe", "only_denied", "property")
@@ -82,9 +89,16 @@ def _found(topic: str, value: str, verdict: Verdict | None, hit: Hit) -> Iterato
         yield Found(topic, value, verdict.strength, hit.start, hit.end, verdict.first, verdict.last)
 
 
-def _of_parts(said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Found]:
+def _place(text: str, said: Said) -> int:
+    """Return where cues must hold for what is said of a part, outside a clause it stands in."""
+    within = _ONE_WHICH.search(text, said.hit.start, max(said.place, said.hit.start))
+    return within.start() if within else said.place
+
+
+def _of_parts(text: str, said: Sequence[Said], scopes: Sequence[Scope]) -> Iterator[Found]:
     idle = [v for v in scopes if v.kind == "void"]
-    for s in said:
+    for said_of in said:
+        s = replace(said_of, place=_place(text, said_of))
         if s.place < 0 and any(v.covers(s.hit.start) for v in idle):
             continue
         prop = Hit(("said",), s.place, max(s.hit.end, s.place + 1), s.hit.gaps)
@@ -213,7 +227,7 @@ class _Reading:
         """Return everything the text says, in no order."""
         found = [
             *_flat(self.layout, self.flat, self.scopes, self.asides),
-            *_of_parts(self.said, self.scopes),
+            *_of_parts(self.folded, self.said, self.scopes),
             *_of_versions(self.versions, self.scopes),
         ]
         kept = list(settled(found))

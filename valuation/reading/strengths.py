@@ -31,6 +31,11 @@ _THIS = re.compile(
 _MATRIX = re.compile(r"\bthat\b|\bi (?:think|believe)\b|\btold\b|\bwhether\b|\bunderstand\b")
 # Behind what is denied, another subject begins a clause of its own.
 _OTHER_SUBJECT = re.compile(r"\b(?:we|i|he|she|they)\s+\w")
+# What may stand between a doubt and what it leaves open: "I can't tell you if ...".
+_TO_WHOM = re.compile(r"\s*(?:you|us|me|now|really|for sure|for certain|here|myself)?\s*")
+_SURELY = re.compile(
+    r"\s*(?:without (?:a )?doubt|certainly|definitely|undoubtedly|no doubt|surely)\b"
+)
 _OVER_AND = frozenset({"without", "hedge", "void"})
 
 
@@ -175,6 +180,8 @@ def _goes_on(layout: Layout, piece: int, cue: Hit, kind: str, hits: Sequence[int
     if bound == "or":
         return piece
     if bound == "and":
+        if kind == "hedge" and _SURELY.match(words):
+            return None
         if kind == "hedge" and (
             words.lstrip().startswith("that ")
             or (_MATRIX.search(layout.text, cue.start, cue.end + 6) and not _SUBJECT.match(words))
@@ -183,7 +190,7 @@ def _goes_on(layout: Layout, piece: int, cue: Hit, kind: str, hits: Sequence[int
         return piece if kind in _OVER_AND and not is_clause(words) else None
     if bound == "comma":
         return _list_goes_on(layout, piece, _AND_OR if kind in _OVER_AND else _OR)
-    empty = kind == "hedge" and at - cue.end <= 2
+    empty = kind == "hedge" and _TO_WHOM.fullmatch(layout.text, cue.end, at)
     if bound == "sub" and empty and not any(cue.end <= h < at for h in hits):
         return piece
     return None

@@ -125,6 +125,20 @@ _UNSURE = re.compile(
 )
 
 
+# "There's an engine in it but I've no clue if it's the proper one."
+_NO_CLUE = re.compile(
+    r"[^.;,!?]{0,25}[,;]?\s*(?:but|though|and)?\s*(?:i|we|nobody|no one|he|she|they)(?:'ve|'m|'s|"
+    r" have| has| am| are| can| "
+    r"could| do| does)?\s*(?:\w+\s+)?(?:no clue|no idea|don't know|do not know|not know|not sure|"
+    r"can't say|cannot say|"
+    r"couldn't say|can't tell|cannot tell|knows|say|tell)\s+(?:you\s+)?(?:if|whether)\s+(?:it's|"
+    r"it is|that's|that is|"
+    r"they're|they are|it was|they were)\s+(?:the\s+|its\s+|all\s+)?(?:proper|right|correct|"
+    r"original|first|real|"
+    r"genuine|same|one|ones|factory)\b"
+)
+
+
 def unsaid(layout: Layout, groups: Sequence[Group], links: Links) -> Iterator[Said]:
     """Yield what the text leaves unsaid of parts.
 
@@ -263,7 +277,7 @@ def _uncertain(
 ) -> Iterator[Said]:
     """Yield parts of which nobody is sure: "as to the gearbox, one cannot be sure"."""
     for group in groups:
-        found = _UNSURE.match(layout.text, group.end)
+        found = _UNSURE.match(layout.text, group.end) or _NO_CLUE.match(layout.text, group.end)
         if not found and _LEFT_OPEN.search(layout.text[max(0, group.start - 20) : group.start]):
             open_end = _LEFT_OPEN_BY.match(layout.text, group.end)
             prop = _earlier(links, group)
@@ -273,7 +287,9 @@ def _uncertain(
         if not found or id(group) in told or group.parts[0].label[1] == "mileage":
             continue
         before = [p for p, _, _ in links if p.end <= group.start]
-        numbers = found["number"] or (before and before[-1].label[1] in ("matching", "type"))
+        numbers = found.groupdict().get("number") or (
+            before and before[-1].label[1] in ("matching", "type")
+        )
         for part in group.parts:
             hit = Hit(("said",), group.start, found.end())
             for said in said_of(part, "matching" if numbers else "original", hit, -1):
