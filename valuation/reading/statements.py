@@ -34,11 +34,10 @@ __all__ = ["listing_text", "read_statements"]
 _CLEFT = re.compile(
     r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
 )
-    r"\b(?:what|all that|only (?:thing|part|item|bit)s?(?: that)?)(?: \w+){0,2}[ ']+\w$"
-)
 # "The colour is the one in which it was built": the doubt before it holds for all of it.
 _ONE_WHICH = re.compile(
-    r"\b(?:the ones?|that|those|the \w+)\s+(?:(?:in|with|on|to|by)\s+)?(?:which|that|it|she|he)\b(?=[^.;]*$)"
+    r"\b(?:the ones?|that|those|the \w+)\s+(?:(?:in|with|on|to|by)\s+)?"
+    r"(?:which|that|it|she|he)\b(?=[^.;]*$)"
 )
 _JOINER = re.compile(r"\s+(?:and|or|but|though|nor)$")
 _SAYING = ("say", "deny", "maybe", "only_denied", "property")
