@@ -145,6 +145,4 @@ def _agreement(left: str, right: str, known: int, against: str) -> str:
         return f"agrees with {against} as far as it can be read, in {known} of {laid} characters"
     if len(left) < len(right):
         return f"agrees with the last {laid} characters of {against}"
-    if len(left) > len(right):
-        return f"its last {laid} characters are {against}"
-    return f"agrees with {against}"
+    return f"its last {laid} characters are {against}"

@@ -36,7 +36,7 @@ def open_questions(
     Returns
     -------
     tuple of str
-        Sentences; empty where nothing is open.
+        Sentences; at least one where the status isn't settled.
     """
     out = _of_readings(facts)
     if finding.claim in ANSWERS and not finding.evidence.looked:
@@ -47,6 +47,9 @@ def open_questions(
         out += _surplus(finding, support)
     if finding.evidence.appears_original:
         out.append(APPEARS_ORIGINAL)
+    if support.best != support.worst and not out:
+        left = f"it may be anything from {support.worst} to {support.best}"
+        out.append(f"{component.label}: {left}. {component.how} Where: {component.where}.")
     return tuple(out)
 
 
