@@ -39,7 +39,9 @@ _ONE_WHICH = re.compile(
     r"\b(?:the ones?|that|those|the \w+)\s+(?:(?:in|with|on|to|by)\s+)?"
     r"(?:which|that|it|she|he)\b(?=[^.;]*$)"
 )
-_JOINER = re.compile(r"\s+(?:and|or|but|though|nor)$")
+_JOINED = re.compile(
+    r"(?:(?:and|or|but|though|nor)\s+)?(?P<own>.*?)(?:\s+(?:and|or|but|though|nor))?"
+)
 _SAYING = ("say", "deny", "maybe", "only_denied", "property")
 _TO_BE = re.compile(
     r"(?<!said )(?<!believed )(?<!thought )(?<!known )(?<!reported )(?<!reputed )"
@@ -200,10 +202,8 @@ class _Reading:
         no_parts = [v for v in kinds(hits, "void") if v.label[1] == "part"]
         parts = outer(unmasked(kinds(hits, "part"), no_parts))
         flat, signs = topics(hits), cues(hits)
-        runs = [
-            *((t.start, _joiner_off(folded, t)) for t in flat),
-            *((c.start, c.end) for c in signs),
-        ]
+        runs = [_without_joiners(folded, t) for t in flat]
+        runs += [(c.start, c.end) for c in signs]
         joined = [(a, b) for a, b in runs if re.search(r"\W", folded[a:b])]
         self.layout = lay_out(text, folded, joined)
         self.said, used = link_parts(self.layout, parts, properties(kinds(hits, "property")))
@@ -241,10 +241,10 @@ class _Reading:
         return [*kept, *(b.found for b in back), *undone(self.folded)]
 
 
-def _joiner_off(text: str, hit: Hit) -> int:
-    """Return where a phrase ends before a word that only joins it to more: "raced and"."""
-    found = _JOINER.search(text[: hit.end], hit.start)
-    return found.start() if found else hit.end
+def _without_joiners(text: str, hit: Hit) -> tuple[int, int]:
+    """Return where a phrase stands without words that only join it to more: "raced and"."""
+    found = _JOINED.fullmatch(text, hit.start, hit.end)
+    return found.span("own") if found else (hit.start, hit.end)
 
 
 def _in_name(hit: Hit, versions: Sequence[Version]) -> bool:

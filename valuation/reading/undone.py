@@ -58,6 +58,11 @@ _PATTERNS = [
         r"\bresist\w*\s+(?:the|any|all|every|my|his|her)\s+(?:temptation|urge|advice|offers?|"
         r"suggestions?|"
         rf"impulse|pressure)s?\b[\w\s]{{0,10}}?\s*to\s+{_VERB}",
+        # "the restoration never happened"
+        r"\b(?P<verb>restoration|repaint|respray|retrim)\b(?:\s+\w+){0,4}?\s+(?:never|"
+        r"not)\s+(?:been\s+|actually\s+)?"
+        r"(?:begun|started|attempted|undertaken|happened|carried\s+out|took\s+place|taken\s+place|"
+        r"materialised|made|done|came\s+about|came\s+off|followed)\b",
         # "it has yet to be restored"
         rf"\b(?:has|have|is|are)\s+yet\s+to\s+be\s+(?:\w+ly\s+)?{_VERB}",
         # "nobody has ever restored it", "I never restored it"
