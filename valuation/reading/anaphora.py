@@ -33,7 +33,7 @@ _OURS = re.compile(
 _NO_LONGER = re.compile(
     r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"
     r"since cured|now (?:cured|fixed|sorted|repaired))\b|\bthere is now none\b|"
-    r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such)\b|"
+    r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such|one)\b|"
     r"(?:[;,.]|\band|\bbut)\s*(?:(?:that|this|it|which|all of which)\s+)?(?:(?:has|have|was|were|"
     r"is)\s+)?(?:(?:now|since|"
     r"long since|all|long ago)\s+)(?:been\s+)?(?:cured|fixed|sorted|repaired|rectified|put right|"
@@ -55,6 +55,7 @@ _SAYS_NOT = re.compile(
     r"wasn't|is not|has not|was not|doesn't|never was|never did)|he (?:isn't|"
     r"wasn't))\s*(?=[.,;:!?)–—]|$)"
 )
+_VAGUE = re.compile(r"\b(?:some|people|others|many|they|folk|locals|everyone)\s+(?:\w+\s+)?$")
 _REACH = 170
 _OWN = re.compile(r"(?:\b(?:i|we|not|never)|n't)\s+(?:\w+\s+)?$")
 # What "it isn't" hardly ever means, though it was spoken of last.
@@ -143,5 +144,6 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
             continue
         if last and verdict and verdict.strength != "denied":
             told = verdict.strength if verdict.strength == "documented" else "third-party"
+            doubted = doubted or _VAGUE.search(text, 0, found.start())
             how: Strength = "hedged" if doubted else told
             yield Back(Found(last.topic, last.value, how, *found.span()), last, False)

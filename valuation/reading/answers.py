@@ -51,7 +51,8 @@ _PERHAPS = re.compile(
     r"thought|believed|seems|appears|looks|\?)"
 )
 _YES = re.compile(
-    rf"{_LEAD}(?:yes|yep|yeah|aye|indeed|certainly|of course|absolutely|some|a (?:little|bit|"
+    rf"{_LEAD}(?:yes|yep|yeah|aye|mostly|largely|mainly|partly|in part|in the main|"
+    rf"for the most part|indeed|certainly|of course|absolutely|some|a (?:little|bit|"
     rf"touch|few|"
     r"small|lot|trace|fair)|plenty|just|only|once|twice|several|there (?:is|are|was|were|"
     r"has)\b(?! no)|"

@@ -17,7 +17,8 @@ _ANSWER_NO = re.compile(
     r"|\s*\b(?:is|are)\s+(?:none|nil|zero|nought|not|unlikely|doubtful|"
     r"nowhere)\b(?=\s*(?:[.,;!?)]|$|to be))"
     r"|\s*[:=–—-]\s*(?:no|none|nil|nothing|zero|never|nope|absent|negative|n/a)\b"
-    r"(?=\s*(?:[.,;!?)]|$|found|seen|at all|here))"
+    r"(?=\s*(?:[.,;!?)]|$|found|seen|at all|here|known|noted|reported|recorded|declared|visible|"
+    r"evident|apparent|present|whatsoever|that\b|to (?:my|our)|as far))"
 )
 _PUT = re.compile(r"\s*[:=–—-]")
 _NOT_FOUND = re.compile(

@@ -51,6 +51,14 @@ _UNTRUE = re.compile(
     r"discredited|fiction|"
     r"pure invention|an invention|denied)\b"
 )
+# "If there is rust I have not found it."
+_IF_ANY = re.compile(
+    r"\bif\s+(?:there's|there is|there are|there was|it has|it had|she has|"
+    r"he has)\b[^.;!?]{2,40}?\b(?:i|we|nobody|"
+    r"no one|the \w+|it|he)\b[^.;!?,]{0,14}?(?:not|n't|never|nobody|no one|failed to|"
+    r"yet to)\b[^.;!?]{0,14}?\b"
+    r"(?:found|find|seen|see|noticed|notice|detected|spotted|shown)\b"
+)
 _TOLD = re.compile(r"\b(?:from the|from my|told me|told us|says|said|according to)\b")
 _ASKS = re.compile(r"\b(?:whether|if)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
@@ -232,4 +240,6 @@ def find_scopes(layout: Layout, cues: Sequence[Hit], said: Sequence[Hit]) -> lis
             out.append(_void(layout, cue, places))
     for found in _UNTRUE.finditer(layout.text):
         out.append(Scope("neg", found.span("tale"), found.start(), found.end()))
+    for found in _IF_ANY.finditer(layout.text):
+        out.append(Scope("neg", found.span(), found.start(), found.end()))
     return [*out, *scopes_behind(layout, said)]

@@ -60,6 +60,10 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
         near = [o for o in found if _meet(o, s) or _same_engine(o, s)]
         if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):
             continue
+        again = [o for o in near if (o.topic, o.value) == (s.topic, s.value)]
+        if s.topic == "title" and s.group == "denied" and any(o.group != "denied" for o in again):
+            # "No title, lost" misses it once.
+            continue
         if s.value == "missing parts" and any(o.topic == "originality" for o in near):
             continue
         yield s

@@ -208,7 +208,7 @@ class _Reading:
         self.layout = lay_out(text, folded, joined)
         self.said, used = link_parts(self.layout, parts, properties(kinds(hits, "property")))
         idioms = [h for h in kinds(hits, "cue") if h.label[1] == "mask"]
-        self.versions = list(find_versions(text, [*flat, *parts, *idioms]))
+        self.versions = list(find_versions(smoothed(text, asides), [*flat, *parts, *idioms]))
         spoken = [*flat, *(v.hit for v in self.versions)]
         spoken += [Hit(("said", s.topic, s.value), s.place, s.hit.end) for s in self.said]
         self.scopes = [

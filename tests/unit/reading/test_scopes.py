@@ -180,7 +180,17 @@ CASES = [
     ("Nor does it smoke.", "not faults: smoke"),
     ("Nor has it ever been raced.", "not history: racing"),
     ("Never, in all its years, has it been raced.", "not history: racing"),
+    ("If it has rust, I cannot find it.", "not faults: rust"),
     ("If there is rust I have not found it.", "not faults: rust"),
+    ("If there's rot I've not found any.", "not faults: rust"),
+    ("No title, lost.", "title: missing"),
+    ("Some say she was raced.", "perhaps history: racing"),
+    ("People say it was raced.", "perhaps history: racing"),
+    ("Accidents: none known.", "not history: accident"),
+    ("It is not, whatever the badge may say, a real Hill Climb.", "not genuineness: genuine"),
+    ("I'd be lying if I said there was no rust.", "faults: rust"),
+    ("We think the colour is the one in which it was built.", "perhaps originality: colour"),
+    ("I can't tell you if the engine is the first one.", "perhaps originality: engine"),
 ]
 
 
