@@ -26,17 +26,22 @@ _DENIES = re.compile(
     r"has not)\s*(?=[.,;!?)–—]|$)"
     r"|\b(?:but\s+|though\s+)?not\s+(?:this one|this|mine|ours|so this one|this car|with this one|"
     r"in this case|on this one|on mine)\s*(?=[.,;!?)–—]|$)"
+    r"|\b(?:it|this|this one|mine|ours|the present car)\s+(?:has|had|shows|showed|displays|knows|"
+    r"suffers)\s+(?:none|nothing of the (?:kind|sort)|no such (?:thing|trouble|problem))\b"
+    r"|\b(?:is|was|are|were)\s+(?:nothing of the (?:kind|sort)|no such thing|far from it|"
+    r"not the case|untrue|nonsense|false)\s*(?=[.,;!?)–—]|$)"
 )
 _OURS = re.compile(
-    r"mine|this|ours|(?:but |though )?not|but|though|yet|and|it|he|she|that one|the car|which"
+    r"mine|this|ours|is|was|are|were|(?:but |though )?not|but|though|yet|and|it|he|she|that one|"
+    r"the car|which"
 )
 _NO_LONGER = re.compile(
     r"(?:\bbut |, )(?:not any ?more|no longer|not now|doesn't now|isn't now|not since|cured|"
     r"since cured|now (?:cured|fixed|sorted|repaired))\b|\bthere is now none\b|"
     r"\bno (?:trace|sign|evidence) of (?:it|any|this|that|such|one)\b|"
     r"(?:[;,.]|\band|\bbut)\s*(?:(?:that|this|it|which|all of which)\s+)?(?:(?:has|have|was|were|"
-    r"is)\s+)?(?:(?:now|since|"
-    r"long since|all|long ago)\s+)(?:been\s+)?(?:cured|fixed|sorted|repaired|rectified|put right|"
+    r"is)\s+)?(?:(?:now|since|long since|all|long ago)\s+)(?:been\s+)?(?:cured|fixed|sorted|"
+    r"repaired|rectified|put right|"
     r"attended to|"
     r"dealt with|cut out|mended|seen to|welded|made good)\b|"
     r"[;,.]\s*(?:that|this|it|which)\s+(?:has|have)\s+been\s+(?:cured|fixed|sorted|rectified|"
@@ -61,7 +66,7 @@ _OWN = re.compile(r"(?:\b(?:i|we|not|never)|n't)\s+(?:\w+\s+)?$")
 # What "it isn't" hardly ever means, though it was spoken of last.
 _NO_TURN = frozenset({"owners", "documents", "condition"})
 # Such a clause stands by itself: "fast she is not" does not point back.
-_JOINED = re.compile(r"(?:but|though|yet|and|which|not|this)\b")
+_JOINED = re.compile(r"(?:is|was|are|were|but|though|yet|and|which|not|this)\b")
 _BEGINS = re.compile(
     r"(?:^|[.,;:!?()\"–—-]|\b(?:but|and|which|though|because|for|as|while|then|yet|so|that))\s*$"
 )

@@ -15,6 +15,7 @@ __all__ = ["Aside", "aside_scopes", "find_asides", "smoothed"]
 _WE = r"(?:i|we|he|she|they|one|you)"
 # What says nothing of how sure the writer is.
 _NEUTRAL = (
+    r"rather than \w+(?: \w+)?|"
     r"(?:whatever|whoever|however|despite|in spite of|contrary to|notwithstanding)[\w' -]{2,40}|"
     r"in (?:all )?(?:its|his|her|my|our|their|these|those|\w+) (?:\w+ )?(?:years|time|life|"
     r"ownership|hands|care|"

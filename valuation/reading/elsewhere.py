@@ -20,6 +20,11 @@ _ADVICE = re.compile(
 _FOUND_NONE = re.compile(
     r"\b(?:in vain|none|won't|will not|find no|found no|isn't|nothing|never|can't|no)\b"
 )
+# "I should have had the seats done": it was not.
+_UNREAL = re.compile(
+    r"\b(?:should|would|ought\s+to|needn't|need\s+not)\s+(?:\w+ly\s+)?have\s+(?:had|got|liked|"
+    r"fitted|painted|raced|restored|put|preferred|loved|done|kept|changed|bought)\b[^.;!?,\n]*"
+)
 # Others of the kind, as the subject of a sentence: "three were lost in a fire".
 _OF_THE_KIND = re.compile(
     r"(?:^|[.;!?\n])\s*(?:(?:one|two|three|four|five|six|seven|several|some|many|most|half|"
@@ -109,6 +114,8 @@ def find_elsewhere(layout: Layout, spoken: Sequence[Hit]) -> Iterator[Scope]:
     for found in _ADVICE.finditer(text):
         if not _FOUND_NONE.search(found["rest"]):
             yield Scope("void", found.span(), found.start(), found.end())
+    for found in _UNREAL.finditer(text):
+        yield Scope("void", found.span(), found.start(), found.end())
     for found in _OF_THE_KIND.finditer(text):
         start = found.start() + 1 if found.start() else 0
         k = layout.at(start)

@@ -32,6 +32,7 @@ CASES = [
     ("Rust killed most of them.", ""),
     ("Rust claimed most of them.", ""),
     ("Rust took most of its sisters.", ""),
+    ("Where others have rust, this has none.", "not faults: rust"),
     ("Where most have rust, this one is clean.", ""),
     ("Unlike most, it has no rust.", "not faults: rust"),
     ("Its sisters were raced.", ""),
