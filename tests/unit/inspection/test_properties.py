@@ -28,6 +28,8 @@ SETTINGS = default_inspection_settings()
 CHASSIS = "TV68C104231"
 CAR = CarFacts("Torvane", 1969, read_date("12 March 1969"), CHASSIS)
 NEAR = 1e-9
+# A busy machine is no fault of the code.
+UNHURRIED, MANY = options(deadline=None), options(deadline=None, max_examples=200)
 
 # ---- Condition ---------------------------------------------------------------------------------
 
@@ -51,6 +53,7 @@ def better(mark: Finding, by: float) -> Finding:
     return mark
 
 
+@UNHURRIED
 @given(inspections, st.sampled_from(SETTINGS.zones), halves)
 def test_a_better_mark_never_lowers_the_grade(
     found: dict[str, Finding], zone: Zone, by: float
@@ -73,6 +76,7 @@ def became(finding: Finding, can_be_absent: bool) -> st.SearchStrategy[Finding]:
     return finding_of(can_be_absent)
 
 
+@UNHURRIED
 @given(inspections, st.data())
 def test_the_span_holds_every_grade_it_can_become(
     found: dict[str, Finding], data: st.DataObject
@@ -83,6 +87,7 @@ def test_the_span_holds_every_grade_it_can_become(
     assert before.low - NEAR <= after.low <= after.high <= before.high + NEAR
 
 
+@UNHURRIED
 @given(inspections)
 def test_the_point_lies_in_the_span(found: dict[str, Finding]) -> None:
     grade = condition_grade(found, SETTINGS)
@@ -92,6 +97,7 @@ def test_the_point_lies_in_the_span(found: dict[str, Finding]) -> None:
     assert not grade.settled or grade.low == grade.high == grade.point
 
 
+@UNHURRIED
 @given(inspections, st.dictionaries(st.sampled_from([g.name for g in SETTINGS.groups]), marks))
 def test_a_preview_only_narrows(found: dict[str, Finding], groups: dict[str, Mark]) -> None:
     before = condition_grade(found, SETTINGS)
@@ -159,7 +165,7 @@ def kept(e: Evidence) -> list[Evidence]:
     return out if e.number else [b for b in out if b.number_on_record == e.number_on_record]
 
 
-@options(max_examples=200)
+@MANY
 @given(cars, st.sampled_from(SETTINGS.components), st.integers(0, 7), firms)
 def test_better_evidence_never_lowers_the_score(
     found: Found, component: Component, way: int, firm: InspectionSettings
@@ -173,7 +179,7 @@ def test_better_evidence_never_lowers_the_score(
     assert after.high >= before.high
 
 
-@options(max_examples=200)
+@MANY
 @given(cars, st.sampled_from(SETTINGS.components), st.sampled_from(ANSWERS[:2]), firms, st.data())
 def test_the_span_of_an_unknown_holds_every_score_it_can_become(
     found: Found, component: Component, answer: str, firm: InspectionSettings, data: st.DataObject
@@ -185,7 +191,7 @@ def test_the_span_of_an_unknown_holds_every_score_it_can_become(
     assert before.low - NEAR <= after.low <= after.high <= before.high + NEAR
 
 
-@options(max_examples=200)
+@MANY
 @given(cars, firms)
 def test_points_add_up_to_the_score(found: Found, firm: InspectionSettings) -> None:
     score = originality_score(found, CAR, firm)
@@ -195,7 +201,7 @@ def test_points_add_up_to_the_score(found: Found, firm: InspectionSettings) -> N
     assert all(c.low <= c.high <= c.full + NEAR for c in score.components)
 
 
-@options(max_examples=200)
+@MANY
 @given(component_of(False), st.sampled_from(FREE), st.dates(date(1969, 3, 13), date(2098, 1, 1)))
 def test_a_later_part_is_never_born_with_the_car(
     held: ComponentFinding, component: Component, day: date
@@ -208,6 +214,7 @@ def test_a_later_part_is_never_born_with_the_car(
     assert (result.contradiction is not None) or result.claim not in born
 
 
+@UNHURRIED
 @given(cars)
 def test_what_nobody_looked_at_asks_to_be_looked_at(found: Found) -> None:
     blank = found | {"glass": ComponentFinding(NOT_LOOKED_AT)}
