@@ -16,7 +16,7 @@ _ATTRIBUTE_GAP = re.compile(r"\.?[\s-]+(?:[\w'.-]*\w[\s-]+){0,3}")
 _GAP_STOP = re.compile(
     r"\b(?:is|are|was|were|be|been|and|or|in|with|of|to|the|its|from|but|has|have|had|for|on|at|by|"
     r"under|over|behind|inside|about|around|after|until|since|where|that|as|it|not|no|never|believed|thought|when|however|which|still|a|an|too|also|except|i|"
-    r"says|said|acc|per|according|apart|by|then|this|throughout)\b"
+    r"says|said|acc|per|according|apart|by|then|this|throughout|owners?|keepers?|fitted|added)\b"
 )
 _OBJECT = re.compile(r"\s+(?:the|its|his|her|their|both|my|our)\s+(?:\w+\s+)?")
 _ADJECTIVES = frozenset({"original", "changed", "unoriginal", "modified"})

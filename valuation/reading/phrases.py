@@ -27,7 +27,7 @@ from functools import cache, lru_cache
 __all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
 
 TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
-_DIGITS = re.compile(r"['(#]*(?:\\d|\[|\d)")
+_DIGITS = re.compile(r"['(#?]*(?:\\d|\[|\d)")
 _GAP = re.compile(r"<(\d+)(,?)>")
 _BETWEEN = r"(?:'s)?[\s-]+"
 # A gap does not run on behind a word that turns the sentence.
