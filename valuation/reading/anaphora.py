@@ -28,11 +28,16 @@ _DENIES = re.compile(
     r"in this case|on this one|on mine)\s*(?=[.,;!?)–—]|$)"
     r"|\b(?:it|this|this one|mine|ours|the present car)\s+(?:has|had|shows|showed|displays|knows|"
     r"suffers)\s+(?:none|nothing of the (?:kind|sort)|no such (?:thing|trouble|problem))\b"
+    r"|\b(?:they|it|this|that|these|which)\s+(?:is|are|was|were|has been|have been|proved|"
+    r"proves)\s+"
+    r"(?:\w+ly\s+)?(?:without foundation|unfounded|untrue|false|baseless|groundless|nonsense|"
+    r"disproved|mistaken|discredited|fiction|a myth|myths)\b"
     r"|\b(?:is|was|are|were)\s+(?:nothing of the (?:kind|sort)|no such thing|far from it|"
     r"not the case|untrue|nonsense|false)\s*(?=[.,;!?)–—]|$)"
 )
 _OURS = re.compile(
-    r"mine|this|ours|is|was|are|were|(?:but |though )?not|but|though|yet|and|it|he|she|that one|"
+    r"mine|this|ours|they|that|these|is|was|are|were|(?:but |though )?not|but|though|yet|and|it|"
+    r"he|she|that one|"
     r"the car|which"
 )
 _NO_LONGER = re.compile(

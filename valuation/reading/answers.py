@@ -85,6 +85,10 @@ _TURNED = re.compile(
     r"who|whose|whom|need|want|fancy|interested|looking)\b"
 )
 _RELATIVE = re.compile(r"\s*(?:which|who|whose|where|when|what|whom)\b")
+_ELSEWHERE = re.compile(
+    r"\s*(?:see|ask|call|ring|come|look at|refer|as (?:shown|pictured|seen)|"
+    r"check)\b(?! for yourself that)"
+)
 _PART_BY_PART = re.compile(
     r"\s*(?:the\s+)?\w+(?:\s+\w+)?\s*[:-]?\s*(?:yes|no|not|maybe|probably)\s*(?:[,;.]|and|but)\s*"
     r"(?:the\s+)?\w+(?:\s+\w+)?\s*[:-]?\s*(?:yes|no|not|maybe|probably)\b"
@@ -153,7 +157,7 @@ def _last_part(layout: Layout, first: int, last: int) -> tuple[int, bool]:
 
 def _answered(text: str, start: int, end: int, own: bool) -> str:
     """Return how an answer goes: ``no``, ``perhaps``, ``yes``, ``told``, or not at all."""
-    if _PART_BY_PART.match(text, start):
+    if _PART_BY_PART.match(text, start) or _ELSEWHERE.match(text, start):
         return "parts"
     if _NO.match(text, start):
         return "no"

@@ -70,7 +70,8 @@ _FRONTED = re.compile(
     r"simply\s+)?"
     r"(?:(?:is|was|has|have|had|did|do|does|could|can|will|are|were|would)\s+(?:not|never)|isn't|"
     r"wasn't|"
-    r"hasn't|haven't|hadn't|didn't|don't|doesn't|couldn't|can't|won't|aren't|ain't)"
+    r"hasn't|haven't|hadn't|didn't|don't|doesn't|couldn't|can't|won't|aren't|ain't|not(?= find|"
+    r" see))"
     r"(?:\s+(?:find|found|see|seen|have|had|been|got|be|know|show|need))?(?:\s+any)?"
     r"\s*(?=[.,;!?)]|$|\b(?:but|and|so|though|yet|nor|in|on|anywhere)\b)"
 )

@@ -60,7 +60,10 @@ _IF_ANY = re.compile(
     r"(?:found|find|seen|see|noticed|notice|detected|spotted|shown)\b"
 )
 _TOLD = re.compile(r"\b(?:from the|from my|told me|told us|says|said|according to)\b")
-_ASKS = re.compile(r"\b(?:whether|if)\b")
+_ASKS = re.compile(
+    r"\b(?:whether|if)\b|\b(?:say|state|tell|claim|assert|prove) (?:with|for)\b|\bcan (?:say|"
+    r"tell|confirm|prove)$"
+)
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
 
 

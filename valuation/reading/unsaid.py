@@ -331,10 +331,17 @@ def _excepted(
             bool(re.search(r"\b(?:not|nothing|none|no|never|little)\b", rule))
             and "modif" not in rule
         )
+        of_rule = {
+            ORIGINALITY.get(p.label[1])
+            for g in groups
+            for p in g.parts
+            if layout.pieces[first][0] <= g.start < layout.pieces[k][0]
+        }
         for part in group.parts:
             name = part.label[1]
             hit = Hit(("said",), group.start, group.end)
-            if name == "electrics":
+            if name == "electrics" or (ORIGINALITY.get(name) in of_rule and not alone):
+                # "Interior original apart from one seat" is still original.
                 continue
             if name in MODIFIED and name not in ORIGINALITY:
                 if not alone:
