@@ -13,7 +13,7 @@ import pandas as pd
 from valuation.schema import ATTRIBUTES, BY_NAME, SALE_FIELDS
 from valuation.schema.statements import Statement
 
-__all__ = ["Car", "Fault", "SalesBook", "SetAside", "Value", "empty_table"]
+__all__ = ["Car", "Fault", "OpenFact", "SalesBook", "SetAside", "Value", "empty_table"]
 
 Value = float | str | tuple[str, ...]
 """A stated value: a number, a category, or a set of words."""
@@ -113,6 +113,40 @@ def _is_mask(keep: Any) -> bool:
     return bool(pd.api.types.is_bool_dtype(keep))
 
 
+@dataclass(frozen=True, slots=True)
+class OpenFact:
+    """A fact about a car that is claimed or half seen, and not settled.
+
+    Parameters
+    ----------
+    attribute : str
+        Attribute of the contract.
+    levels : tuple of str
+        What it can still be, for a category; empty for a number.
+    low, high : float or None
+        Between which it lies, for a number.
+    claim : str
+        As the seller has it, empty if nothing is claimed.
+    contradiction : str
+        What speaks against the claim, in sentences; empty if nothing does.
+    where, tool, how : str
+        Where on the car to look, with what, and how to settle it.
+    minutes : float or None
+        How long that takes.
+    """
+
+    attribute: str
+    levels: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    claim: str = ""
+    contradiction: str = ""
+    where: str = ""
+    tool: str = ""
+    how: str = ""
+    minutes: float | None = None
+
+
 @dataclass(frozen=True)
 class Car:
     """One car to be valued.
@@ -148,6 +182,8 @@ class Car:
         What title and description say of the car, with the corrections of the car file.
     corrections : mapping of str to str
         Corrections of what was read: text such as ``faults: rust`` to a strength or ``not said``.
+    open : tuple of OpenFact
+        Facts that are not settled.  An attribute with an open fact is not among `values`.
     """
 
     values: Mapping[str, Value]
@@ -166,11 +202,15 @@ class Car:
     statements: Mapping[str, str] = field(default_factory=dict)
     said: tuple[Statement, ...] = ()
     corrections: Mapping[str, str] = field(default_factory=dict)
+    open: tuple[OpenFact, ...] = ()
 
     def __post_init__(self) -> None:
         unknown = [n for n in self.values if n not in BY_NAME]
         if unknown:
             raise ValueError(f"Car: no such attribute (got: {', '.join(sorted(unknown))})")
+        twice = [f.attribute for f in self.open if f.attribute in self.values]
+        if twice:
+            raise ValueError(f"Car: open and settled at once (got: {', '.join(sorted(twice))})")
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
         object.__setattr__(self, "sale", MappingProxyType(dict(self.sale)))
         object.__setattr__(self, "statements", MappingProxyType(dict(self.statements)))

@@ -217,6 +217,7 @@ def car_from_values(
         corrections=corrections,
         asking=asking,
         seen_on=seen_on,
+        open=(),
         **texts,
     )
 
