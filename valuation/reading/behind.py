@@ -102,6 +102,16 @@ _DOUBTED = re.compile(
     r"probable|conceivable|said|reported|mooted)\b(?!\s+(?:not|never|no|original|by)\b)"
     r"|(?:seems?|appears?)\s+(?:to\s+be\s+)?(?:likely|possible|probable|present))"
 )
+# "A replacement odometer is thought to have been fitted."
+_FITTED = re.compile(
+    r"\s+(?:(?:is|are|was|were)\s+(?:\w+ly\s+)?(?:thought|believed|said|understood|reported|"
+    r"supposed|suspected|"
+    r"presumed|assumed|claimed|alleged)\s+to\s+have|(?:seems?|appears?)\s+to\s+have|(?:may|might|"
+    r"could)\s+(?:well\s+)?"
+    r"have)\s+been\s+(?:\w+ly\s+)?(?:fitted|made|done|carried out|installed|added|changed|"
+    r"replaced|swapped|"
+    r"undertaken|put in|put on|exchanged|performed|executed)\b"
+)
 _THINGS = frozenset({"faults", "history", "documents", "title"})
 _DOUBTABLE = frozenset({"faults", "history", "documents", "restoration", "owners"})
 _NO_AFTER = re.compile(r"\s+(?:no\s+(?!longer|doubt)|not at all\b|nothing\b|none\b|nil\b|zero\b)")
@@ -142,5 +152,7 @@ def scopes_behind(layout: Layout, hits: Sequence[Hit]) -> Iterator[Scope]:
         )
         if denied:
             yield Scope("neg", after, hit.start, hit.end)
-        elif topic in _DOUBTABLE and _DOUBTED.match(text, hit.end):
+        elif _FITTED.match(text, hit.end) or (
+            topic in _DOUBTABLE and _DOUBTED.match(text, hit.end)
+        ):
             yield Scope("hedge", after, hit.start, hit.end)

@@ -25,6 +25,12 @@ _UNREAL = re.compile(
     r"\b(?:should|would|ought\s+to|needn't|need\s+not)\s+(?:\w+ly\s+)?have\s+(?:had|got|liked|"
     r"fitted|painted|raced|restored|put|preferred|loved|done|kept|changed|bought)\b[^.;!?,\n]*"
 )
+# "Were the engine the original, we should ask double."
+_WERE_IT = re.compile(
+    r"(?:(?:^|[.;!\n])\s*|\bbut\s+|\band\s+)(?:were|had|should)\s+(?:it|the|this|its|she|he|they|"
+    r"any|there|we|i|you)\b"
+    r"[^.;!?,\n]*(?=,)(?![^.;!\n]*\?)"
+)
 # Others of the kind, as the subject of a sentence: "three were lost in a fire".
 _OF_THE_KIND = re.compile(
     r"(?:^|[.;!?\n])\s*(?:(?:one|two|three|four|five|six|seven|several|some|many|most|half|"
@@ -114,7 +120,7 @@ def find_elsewhere(layout: Layout, spoken: Sequence[Hit]) -> Iterator[Scope]:
     for found in _ADVICE.finditer(text):
         if not _FOUND_NONE.search(found["rest"]):
             yield Scope("void", found.span(), found.start(), found.end())
-    for found in _UNREAL.finditer(text):
+    for found in [*_UNREAL.finditer(text), *_WERE_IT.finditer(text)]:
         yield Scope("void", found.span(), found.start(), found.end())
     for found in _OF_THE_KIND.finditer(text):
         start = found.start() + 1 if found.start() else 0

@@ -196,6 +196,12 @@ CASES = [
     ("Rust? See photos.", ""),
     ("There were rumours of a fire; they are without foundation.", "not history: fire"),
     ("Interior original apart from the driver's seat.", "originality: interior"),
+    (
+        "A replacement odometer is thought to have been fitted.",
+        "perhaps mileage: odometer replaced",
+    ),
+    ("Disc brakes may have been fitted.", "perhaps modifications: brakes"),
+    ("Were the engine original, we should be asking double.", ""),
     ("If there's rot I've not found any.", "not faults: rust"),
     ("No title, lost.", "title: missing"),
     ("Some say she was raced.", "perhaps history: racing"),
