@@ -28,7 +28,8 @@ _EXCUSE = re.compile(
 )
 # What can stand above a list: "what I suspect", "not wrong", "believed but not proved".
 _HEADING = re.compile(
-    r"\s*(?:and\s+)?(?:what\b[\w\s']{3,40}|(?:\w+\s+){0,3}(?:believed|suspected|rumoured|rumored|"
+    r"\s*(?:and\s+)?(?:(?:my|our)\s+(?:\w+\s+)?(?:guess|hunch|bet|suspicion|theory|feeling)|"
+    r"what\b[\w\s']{3,40}|(?:\w+\s+){0,3}(?:believed|suspected|rumoured|rumored|"
     r"unproven|unconfirmed|"
     r"unverified|unknown|uncertain|doubtful|possible|probable|alleged|supposed|"
     r"said)(?:\s+\w+){0,3}|"
@@ -132,7 +133,7 @@ def _remarked(layout: Layout, cue: Hit, hits: Sequence[int]) -> tuple[int, int] 
     if any(start <= h < end for h in hits):
         return None
     around = layout.text[start : cue.start] + " " + layout.text[min(cue.end, end) : end]
-    if len(around.split()) > 3:
+    if len(around.split()) > 4:
         return None
     before = [j for j in range(first, k) if layout.words(j).strip()]
     if before:
