@@ -103,11 +103,13 @@ def fold(text: str) -> str:
     >>> fold("  Pojemność – Coupé ")
     'pojemnosc - coupe'
     """
-    plain = text.translate(_LETTERS)
+    plain = text.lower().translate(_LETTERS)
     if not plain.isascii():
         plain = unicodedata.normalize("NFKD", plain.replace("½", "\x00"))
         plain = "".join(c for c in plain if not unicodedata.combining(c)).replace("\x00", "½")
-    return _SPACES.sub(" ", plain).strip().lower()
+        # Taking an accent away can leave a letter that is still to be written plainly.
+        plain = plain.lower().translate(_LETTERS)
+    return _SPACES.sub(" ", plain).strip()
 
 
 def compact(text: str) -> str:

@@ -29,6 +29,7 @@ from valuation.reading.text import (
         ("1967½", "1967½"),
         ("Ærø", "aero"),
         ("ONE\n two", "one two"),
+        ("Œuvre Đorđe Ǽ", "oeuvre dorde ae"),
     ],
 )
 def test_fold(text: str, folded: str) -> None:
