@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from valuation.reading.behind import scopes_behind
 from valuation.reading.clauses import Layout
 from valuation.reading.phrases import Hit
-from valuation.reading.strengths import Scope, forward, is_clause
+from valuation.reading.strengths import Scope, forward
 
 __all__ = ["find_scopes"]
 
@@ -65,6 +65,7 @@ _ASKS = re.compile(
     r"\b(?:whether|if)\b|\b(?:say|state|tell|claim|assert|prove) (?:with|for)\b|\bcan (?:say|"
     r"tell|confirm|prove)$"
 )
+_OF_ITS_OWN = re.compile(r"\s*(?:it|he|she|we|i|they|there|this|one|you)\b")
 _INSERTED = re.compile(r"\s*(?:we|i|one|it|he|she|they)\b(?: \w+){0,3}\s*$")
 
 
@@ -95,7 +96,9 @@ def _clause_end(layout: Layout, piece: int, hits: Sequence[int]) -> int:
         if k == last or layout.bounds[k + 1][0] == "contrast":
             return end
         kind = layout.bounds[k + 1][0]
-        if said and not (kind in ("or", "and") and not is_clause(layout.words(k + 1))):
+        joins = kind in ("or", "and")
+        own = joins and _OF_ITS_OWN.match(layout.words(k + 1))
+        if own or (said and not joins):
             return end
         k += 1
 

@@ -165,7 +165,7 @@ def _void_goes_on(layout: Layout, piece: int, cue: Hit) -> int | None:
         return None
     if not layout.words(piece).strip() and piece + 1 < len(layout.pieces):
         return piece if layout.bounds[piece + 1][0] in ("sub", "and", "or") else None
-    if _LEADS.match(layout.text, cue.start) and not _FINITE.search(
+    if _LEADS.match(layout.text, cue.start, cue.end) and not _FINITE.search(
         layout.text, cue.end, layout.bounds[piece][1]
     ):
         # The subject still waits for its verb: "a sister car, sold here, had burnt".
