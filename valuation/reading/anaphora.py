@@ -32,6 +32,7 @@ _DENIES = re.compile(
     r"proves)\s+"
     r"(?:\w+ly\s+)?(?:without foundation|unfounded|untrue|false|baseless|groundless|nonsense|"
     r"disproved|mistaken|discredited|fiction|a myth|myths)\b"
+    r"|\b(?:it|this|she|he)\s+(?:is|was)\s+(?:anything but|far from it)\s*(?=[.,;!?)–—]|$)"
     r"|\b(?:is|was|are|were)\s+(?:nothing of the (?:kind|sort)|no such thing|far from it|"
     r"not the case|untrue|nonsense|false)\s*(?=[.,;!?)–—]|$)"
 )

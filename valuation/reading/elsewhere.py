@@ -88,7 +88,8 @@ _WOULD_BE = re.compile(
 _CALLED_FOR = re.compile(
     r"\s+(?:is|was)\s+(?:needed|required|called for|overdue|recommended|quoted|advised|wanted|"
     r"the next)\b|"
-    r"\s+(?:specialists?|shops?|experts?|costs?|candidates?|prospects?|was\s+quoted)\b"
+    r"\s+(?:specialists?|shops?|experts?|costs\s+(?:are|would|more|twice)|candidates?|prospects?|"
+    r"was\s+quoted)\b"
 )
 _WORK = frozenset({"restoration", "modifications"})
 

@@ -250,3 +250,8 @@ def test_what_stands_behind_turns_it(text: str, expected: str) -> None:
     keys = {e.removeprefix("not ").removeprefix("perhaps ") for e in expected.split("; ")}
     said = [s.text for s in read_statements(text) if s.key in keys or not expected]
     assert said == [e for e in expected.split("; ") if e]
+
+
+def test_anything_but_takes_back_what_it_is_called() -> None:
+    said = [s.text for s in read_statements("Described as restored, it is anything but.")]
+    assert said == ["not restoration: restored"]
