@@ -15,6 +15,7 @@ from valuation.errors import CarFileError
 from valuation.importing.car_value import Wrong, read_value
 from valuation.importing.car_words import fill_from_words, read_corrections, said_in
 from valuation.importing.disk import write_text
+from valuation.importing.open_facts import open_tables, read_open_facts
 from valuation.reading.dates import read_dates
 from valuation.reading.mileage import MILES_PER_KM
 from valuation.reading.money import read_money
@@ -41,7 +42,7 @@ _TELLS: dict[str, frozenset[str]] = {
 }
 """What each text of a car file may tell, in the order in which they are asked."""
 
-_ALSO = ("asking", "seen_on", "sale", "statements")
+_ALSO = ("asking", "seen_on", "sale", "statements", "open")
 
 
 def _sale(entry: Any, faults: list[Wrong]) -> dict[str, str]:
@@ -158,7 +159,8 @@ def car_from_values(
         Attributes of the contract by name; ``title``, ``description``, ``engine_text``,
         ``transmission_text``, ``chassis``, ``label``,
         ``asking``, ``seen_on``; ``sale`` with the sale it is valued for; ``statements`` with
-        corrections of what title and description say.  A value may be
+        corrections of what title and description say; ``open`` with the facts that are not
+        settled, see :func:`valuation.importing.open_facts.read_open_facts`.  A value may be
         ``"not looked at"`` or ``"cannot be told"``, and may carry its unit ("48,200 km").
     known_makes : mapping of str to tuple of str, optional
         Models by make, from a fitted model, with which the title is read.
@@ -200,8 +202,10 @@ def car_from_values(
     sale = _sale(values.get("sale", {}), faults)
     corrections = read_corrections(values.get("statements", {}), faults)
     asking, seen_on = _asking(values.get("asking"), faults), _seen_on(values.get("seen_on"), faults)
+    settled = frozenset(not_looked | not_told | stated.keys())
+    unsettled = read_open_facts(values.get("open", ()), settled, faults)
     _raise(faults, where)
-    named = frozenset(not_looked | not_told | stated.keys())
+    named = settled.union(f.attribute for f in unsettled)
     makes = makes_from(known_makes or {})
     told, statements = _complete(stated, named, texts, makes)
     said = said_in(texts["title"], texts["description"], corrections)
@@ -217,7 +221,7 @@ def car_from_values(
         corrections=corrections,
         asking=asking,
         seen_on=seen_on,
-        open=(),
+        open=unsettled,
         **texts,
     )
 
@@ -238,7 +242,7 @@ def complete_car(car: Car, known_makes: Mapping[str, tuple[str, ...]]) -> Car:
         With further values and remarks, or the same if its title tells nothing new.
     """
     stated = dict(car.values)
-    named = {*stated, *car.not_looked_at, *car.cannot_be_told}
+    named = {*stated, *car.not_looked_at, *car.cannot_be_told, *(f.attribute for f in car.open)}
     makes = makes_from(known_makes)
     texts = {what: str(getattr(car, what)) for what in _TELLS}
     notes, statements = _complete(stated, named, texts, makes)
@@ -323,6 +327,8 @@ def write_car(car: Car, path: str | Path) -> None:
         for key in sorted(car.corrections):
             corrections.add(key, car.corrections[key])
         doc.add("statements", corrections)
+    if car.open:
+        doc.add("open", open_tables(car.open))
     write_text(tomlkit.dumps(doc), path)
 
 
