@@ -1,14 +1,19 @@
-"""Replacing files in one step."""
+"""Replacing files in one step, and workbooks that say nothing of the clock."""
 
 from __future__ import annotations
 
+import io
 import os
+import re
 import tempfile
+import zipfile
 from pathlib import Path
 
 from valuation.errors import ValuationError
 
-__all__ = ["write_in_one_step"]
+__all__ = ["without_clock", "write_in_one_step"]
+
+_LONG_AGO = (2000, 1, 1, 0, 0, 0)
 
 
 def write_in_one_step(path: str | os.PathLike[str], content: bytes, *, what: str) -> Path:
@@ -45,6 +50,29 @@ def write_in_one_step(path: str | os.PathLike[str], content: bytes, *, what: str
             remedy="Name a file in a folder you may write to",
         ) from error
     return target
+
+
+def without_clock(workbook: bytes) -> bytes:
+    """Return a saved workbook with no trace of when it was saved.
+
+    Parameters
+    ----------
+    workbook : bytes
+        An .xlsx file.
+
+    Returns
+    -------
+    bytes
+        The same workbook; its parts stand uncompressed, so that no version of a compressor shows.
+    """
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(workbook)) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name == "docProps/core.xml":
+                data = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", b"2000-01-01T00:00:00Z", data)
+            new.writestr(zipfile.ZipInfo(name, _LONG_AGO), data)
+    return out.getvalue()
 
 
 def _replace(target: Path, content: bytes) -> None:

@@ -42,6 +42,8 @@ class ComponentResult:
         As claimed: a status or an answer.
     best, worst : str
         Statuses between which the evidence leaves it; both empty if it is not on this car.
+    possible : tuple of str
+        Every status that it can still have, from the best to the worst.
     contradiction : str or None
         What contradicts the claim, in sentences with both dates or both numbers.
     open : tuple of str
@@ -60,6 +62,7 @@ class ComponentResult:
     claim: str
     best: str
     worst: str
+    possible: tuple[str, ...]
     contradiction: str | None
     open: tuple[str, ...]
     number: NumberMatch | None
@@ -197,7 +200,7 @@ def _check(findings: Mapping[str, ComponentFinding], settings: InspectionSetting
 
 
 def _absent(component: Component, finding: ComponentFinding) -> ComponentResult:
-    return ComponentResult(component, finding.claim, "", "", None, (), None, (), 0.0, 0.0, 0.0)
+    return ComponentResult(component, finding.claim, "", "", (), None, (), None, (), 0.0, 0.0, 0.0)
 
 
 _Witnesses = list[tuple[Component, ComponentFinding, NumberMatch]]
@@ -231,12 +234,15 @@ def _judge(
     support = support_of(component, finding, facts, rules, settings, witnessed=witnessed)
     values = possible_values(component, rules, settings)
     low, high = (component.weight * values[s] for s in (support.worst, support.best))
+    order = list(values)
+    left = order[order.index(support.best) : order.index(support.worst) + 1]
     against = [f"{c.label}: {n.sentence}" for c, _, n in witnesses if n.outcome == "differs"]
     result = ComponentResult(
         component=component,
         claim=finding.claim,
         best=support.best,
         worst=support.worst,
+        possible=tuple(s for s in left if s not in support.reasons),
         contradiction=_contradiction(component, finding, support, rules, against),
         open=open_questions(component, finding, facts, rules, support),
         number=facts.number,
