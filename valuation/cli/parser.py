@@ -27,7 +27,7 @@ def build_parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add in (_demo, _check, _template, _read_listing, _fit, _price, _backtest):
+    for add in (_demo, _check, _template, _read_listing, _inspect, _fit, _price, _backtest):
         add(commands)
     return parser
 
@@ -71,6 +71,16 @@ def _read_listing(commands: _Commands) -> None:
         help="write a car file with every statement to correct",
     )
     _add_json(listing)
+
+
+def _inspect(commands: _Commands) -> None:
+    said = "read a filled inspection sheet into a car file, or make an empty sheet"
+    inspect = _command(commands, "inspect", said)
+    inspect.add_argument("sheet", metavar="SHEET", nargs="?", help="filled sheet, .xlsx or .toml")
+    inspect.add_argument("-o", dest="out", metavar="CAR.toml", help="write the car to be priced")
+    inspect.add_argument("--blank", metavar="OUT", help="make an empty sheet, .xlsx or .toml")
+    inspect.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
+    _add_json(inspect)
 
 
 def _fit(commands: _Commands) -> None:

@@ -75,7 +75,7 @@ class Boxes:
             return None
         return value
 
-    def date(self, place: Place, starts: tuple[int, int]) -> WrittenDate | None:
+    def when(self, place: Place, starts: tuple[int, int]) -> WrittenDate | None:
         """Return a date of any precision, None if the box is empty or wrong."""
         text = self.sheet.text(*place)
         if not text:
@@ -123,7 +123,7 @@ class Boxes:
         if not (named or self.currency):
             self._no_currency()
         self.currency = self.currency or named
-        return Decimal(str(amount)).normalize() if amount else Decimal(0)
+        return Decimal(int(amount)) if float(amount).is_integer() else Decimal(str(amount))
 
     def _no_currency(self) -> None:
         place = Place("car", "", "currency")

@@ -273,7 +273,7 @@ def read_evidence(
     def read(key: str, reader: Callable[[str], T | None], allowed: str, empty: T) -> T:
         text = cells.get(key, "")
         made = reader(text) if text else empty
-        if made is None:
+        if text and made is None:
             faults.append(Wrong(key, text, allowed))
         return empty if made is None else made
 

@@ -66,7 +66,7 @@ def read_contents(sheet: Sheet, settings: InspectionSettings) -> Contents:
     stated, answers = _attributes(boxes, remarks)
     make, year = str(stated.get("make", "")), _year(stated)
     starts = settings.model_year_start(make, year)
-    built = boxes.date(Place("car", "", "built"), starts)
+    built = boxes.when(Place("car", "", "built"), starts)
     facts = CarFacts(make, year, built, boxes.text("car", "", "chassis"))
     title = _title(boxes, starts)
     contents = Contents(
@@ -144,7 +144,7 @@ def _read(
 def _title(boxes: Boxes, starts: tuple[int, int]) -> Title:
     year = boxes.number(Place("car", "", "year_on_title"), _FIRST_YEAR, _LAST_YEAR)
     return Title(
-        first_registered=boxes.date(Place("car", "", "first_registered"), starts),
+        first_registered=boxes.when(Place("car", "", "first_registered"), starts),
         year=None if year is None else int(year),
         days=boxes.number(Place("car", "", "title_days"), 0, _LONG),
         cost=boxes.cost(Place("car", "", "title_low"), Place("car", "", "title_high")),
@@ -219,7 +219,7 @@ def _components(
 
 def _zone(boxes: Boxes, place: Place, settings: InspectionSettings) -> str:
     labels = {z.name: z.label for z in settings.zones}
-    word = boxes.word(place, tuple(labels.values()), {name: lb for name, lb in labels.items()})
+    word = boxes.word(place, tuple(labels.values()), labels)
     return next((name for name, label in labels.items() if label == word), "")
 
 
