@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
@@ -10,6 +10,7 @@ from valuation.money import format_money
 
 __all__ = [
     "Adjustment",
+    "Check",
     "Comparable",
     "Contribution",
     "Evidence",
@@ -152,6 +153,57 @@ class Comparable:
 
 
 @dataclass(frozen=True, slots=True)
+class Check:
+    """One fact to check before bidding: what hangs on it, how likely that is, and how to look.
+
+    Parameters
+    ----------
+    attribute, label : str
+        Name in the contract and name for people.
+    state : {"open", "not looked at", "contradicted"}
+        How the fact stands.
+    possible : str
+        What it can still be, in words.
+    claim, contradiction : str
+        As the seller has it, and what speaks against it; empty for nothing.
+    if_bad, if_good : str
+        The worst and the best it can turn out to be, in words.
+    bad, good : int
+        Central estimate in whole currency units if it turns out so.
+    fall, rise : int
+        The same less today's central estimate: at most and at least zero.
+    bad_chance, good_chance : float
+        How likely each is, 0 to 1.
+    where, tool, how : str
+        Where on the car to look, with what, and how to settle it.
+    minutes : float or None
+        How long that takes.
+    worth : int
+        What it is worth to know before bidding, whole currency units.
+    """
+
+    attribute: str
+    label: str
+    state: str
+    possible: str
+    claim: str
+    contradiction: str
+    if_bad: str
+    if_good: str
+    bad: int
+    good: int
+    fall: int
+    rise: int
+    bad_chance: float
+    good_chance: float
+    where: str
+    tool: str
+    how: str
+    minutes: float | None
+    worth: int
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """How much stands behind a valuation.
 
@@ -207,6 +259,8 @@ class Valuation:
         How much stands behind it.
     cautions : tuple of str
         What the reader must know before relying on it.
+    checks : tuple of Check
+        Facts to check before bidding, the one most worth knowing first.
     """
 
     car: str
@@ -223,6 +277,7 @@ class Valuation:
     comparables: tuple[Comparable, ...]
     evidence: Evidence
     cautions: tuple[str, ...]
+    checks: tuple[Check, ...] = ()
 
     @property
     def meaning(self) -> str:
@@ -253,6 +308,10 @@ class Valuation:
         e = self.evidence
         lines.append(f"  evidence: {e.strength}; {e.sales} sales of the same {e.level}")
         lines.extend(f"  note: {w}" for w in e.warnings)
+        if self.checks:
+            lines += ["", "  What to check before bidding"]
+        for check in self.checks:
+            lines += [f"  {text}" for text in _check_lines(check, self.currency)]
         return "\n".join(lines)
 
     def to_dict(self) -> dict[str, Any]:
@@ -282,11 +341,35 @@ class Valuation:
                 "warnings": list(self.evidence.warnings),
             },
             "cautions": list(self.cautions),
+            "checks": [_check_dict(c) for c in self.checks],
         }
 
 
 def _cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def _check_lines(check: Check, currency: str) -> list[str]:
+    def side(word: str, central: int, step: int, chance: float) -> str:
+        change = format_money(step, "", signed=True)
+        likely = f"{chance:.0%}" if chance >= 0.005 else "under 1%"
+        return f"{word}: {format_money(central, '')} ({change}, likely {likely})"
+
+    worth = format_money(check.worth, currency)
+    place = f" Where: {check.where}." if check.where else ""
+    tool = f" With: {check.tool}." if check.tool else ""
+    time = f" {check.minutes:g} minutes." if check.minutes is not None else ""
+    return [
+        f"- {check.label}, {check.state}: {check.possible}; worth knowing {worth}",
+        "  " + side(check.if_bad, check.bad, check.fall, check.bad_chance),
+        "  " + side(check.if_good, check.good, check.rise, check.good_chance),
+        f"  {check.how}{place}{tool}{time}",
+    ]
+
+
+def _check_dict(c: Check) -> dict[str, Any]:
+    chances = {"bad_chance": round(c.bad_chance, 4), "good_chance": round(c.good_chance, 4)}
+    return asdict(c) | chances
 
 
 def _range_dict(r: PriceRange) -> dict[str, Any]:
@@ -308,27 +391,10 @@ def _contribution_dict(c: Contribution) -> dict[str, Any]:
 
 
 def _comparable_dict(c: Comparable) -> dict[str, Any]:
-    return {
-        "sale_id": c.sale_id,
-        "title": c.title,
+    return asdict(c) | {
         "sale_date": c.sale_date.isoformat() if c.sale_date else None,
-        "price": c.price,
-        "adjusted_price": c.adjusted_price,
         "net_adjustment": round(c.net_adjustment, 2),
         "gross_adjustment": round(c.gross_adjustment, 2),
         "weight": round(c.weight, 4),
-        "basis": c.basis,
-        "outcome": c.outcome,
-        "channel": c.channel,
-        "adjustments": [
-            {
-                "attribute": a.attribute,
-                "label": a.label,
-                "theirs": a.theirs,
-                "ours": a.ours,
-                "amount": a.amount,
-                "percent": round(a.percent, 2),
-            }
-            for a in c.adjustments
-        ],
+        "adjustments": [asdict(a) | {"percent": round(a.percent, 2)} for a in c.adjustments],
     }

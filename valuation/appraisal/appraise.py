@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from valuation.appraisal.checks import contradictions, what_to_check
 from valuation.appraisal.data import cars_table
 from valuation.appraisal.fitting import Forecast
 from valuation.appraisal.grid import adjustment_grid, choose
@@ -18,10 +19,11 @@ from valuation.appraisal.lines import Line, contributions, explain_lines
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.outlook import Outlook, outlook
 from valuation.appraisal.strength import CAUTIONS, judge, outside_reasons
-from valuation.appraisal.unknowns import tilted
+from valuation.appraisal.unsettled import Unsettled, unsettle
 from valuation.appraisal.wordings import car_cells, label_of
 from valuation.errors import CarFileError, SettingsError
 from valuation.features.table import FeatureTable, day_number
+from valuation.features.terms import Design
 from valuation.models.threads import one_thread
 from valuation.records import Car
 from valuation.results import NoRange, PriceRange, Valuation
@@ -36,36 +38,6 @@ LEVELS = (0.5, 0.8, 0.95)
 
 FEWEST_FOR = {0.5: 20, 0.8: 20, 0.95: 39}
 """Fewest past errors that can carry a two-sided range at a level."""
-
-
-def unknown_variance(market: MarketModel, car: Car, effects: Floats) -> float:
-    """Return the variance that facts not looked at add to the log price."""
-    spec, total = market.fitted.spec, 0.0
-    for name in sorted(car.not_looked_at):
-        if name not in spec.attributes:
-            continue
-        k = spec.attributes.index(name)
-        stated = market.frame[name].notna().to_numpy()
-        theirs = market.fitted.sales.effects[stated, k].astype(np.float64)
-        if len(theirs) >= 10:
-            total += tilted(theirs, float(effects[k])).variance
-        else:
-            total += _assumed_variance(market, name)
-    return total
-
-
-def _assumed_variance(market: MarketModel, name: str) -> float:
-    """Return the spread of assumed effects where no sale states the fact."""
-    layout, spec = market.fitted.layout, market.fitted.spec
-    columns = [
-        np.arange(a, b)
-        for t, a, b in zip(spec.terms, spec.starts[:-1], spec.starts[1:], strict=True)
-        if t.attribute == name and t.penalty == "assumed"
-    ]
-    if not columns:
-        return 0.0
-    means = layout.mean[np.concatenate(columns)]
-    return float(np.mean(means**2))
 
 
 def _ranges(market: MarketModel, out: Outlook, levels: tuple[float, ...]) -> list[PriceRange]:
@@ -161,6 +133,7 @@ class _Batch:
     """Cars as they are sold, encoded and forecast; and their columns in the usual sale."""
 
     cars: Sequence[Car]
+    unsettled: Sequence[Unsettled]
     sales: Sequence[dict[str, str]]
     table: FeatureTable
     forecast: Forecast
@@ -170,13 +143,25 @@ class _Batch:
 def _batch(market: MarketModel, cars: Sequence[Car], as_of: date | None) -> _Batch:
     day = day_number(as_of) if as_of else float("nan")
     sales = [market.sale_of(car.sale) for car in cars]
-    table = cars_table([replace(c, sale=s) for c, s in zip(cars, sales, strict=True)], day)
-    forecast = market.fitted.forecast(table)
+    unsettled = [
+        unsettle(market, replace(c, sale=s), day) for c, s in zip(cars, sales, strict=True)
+    ]
+    table = cars_table([u.car for u in unsettled], day)
+    design = _mixed(market.fitted.spec.transform(table), unsettled)
+    forecast = market.fitted.forecast(table, design=design)
     usual = forecast.design.X
     if any(sale != market.usual for sale in sales):
-        ordinary = cars_table([replace(c, sale=market.usual) for c in cars], day)
+        ordinary = cars_table([replace(u.car, sale=market.usual) for u in unsettled], day)
         usual = market.fitted.spec.transform(ordinary).X
-    return _Batch(cars, sales, table, forecast, usual)
+    return _Batch(cars, unsettled, sales, table, forecast, usual)
+
+
+def _mixed(design: Design, unsettled: Sequence[Unsettled]) -> Design:
+    """Put the columns of mixtures in place of those of the cars that stand for them."""
+    if all(u.row is None for u in unsettled):
+        return design
+    rows = [design.X[[i]] if u.row is None else u.row for i, u in enumerate(unsettled)]
+    return Design(sparse.csr_array(sparse.vstack(rows, format="csr")), design.line)
 
 
 def _appraise(market: MarketModel, batch: _Batch, i: int, as_of: date | None) -> Valuation:
@@ -185,8 +170,8 @@ def _appraise(market: MarketModel, batch: _Batch, i: int, as_of: date | None) ->
     fitted, spec = market.fitted, market.fitted.spec
     row, level = market.typical.find(table.factors["line"].word(i), table.factors["make"].word(i))
     effects = forecast.effects[i]
-    extra = unknown_variance(market, car, effects)
-    out = outlook(fitted, market.calibration, forecast, day=day, extra=extra, row=i)
+    unsettled = batch.unsettled[i]
+    out = outlook(fitted, market.calibration, forecast, day=day, extra=unsettled.variance, row=i)
     cells = car_cells(car, as_of, sale)
     start, lines = explain_lines(
         fitted,
@@ -240,13 +225,16 @@ def _appraise(market: MarketModel, batch: _Batch, i: int, as_of: date | None) ->
             lines=lines,
             day=as_of,
             last_day=fitted.last_day,
+            contradicted=contradictions(unsettled.facts, out.central, market.currency),
         ),
         CAUTIONS,
+        what_to_check(unsettled.facts, out.central),
     )
 
 
 def _check(market: MarketModel, car: Car, as_of: date | None) -> None:
-    missing = [n for n in ("year", "make") if n not in car.values]
+    narrowed = {f.attribute for f in car.open if f.low is not None}
+    missing = [n for n in ("year", "make") if n not in car.values and n not in narrowed]
     if missing:
         raise CarFileError(
             car.name,

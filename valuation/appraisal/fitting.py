@@ -125,7 +125,9 @@ class Fitted:
         """Return the log effect of each line of the explanation, shape (n, n_attributes)."""
         return _by_attribute(self.spec, self.coef, X)
 
-    def forecast(self, table: FeatureTable, *, leave_out: Ints | None = None) -> Forecast:
+    def forecast(
+        self, table: FeatureTable, *, leave_out: Ints | None = None, design: Design | None = None
+    ) -> Forecast:
         """Forecast some cars.
 
         Parameters
@@ -134,6 +136,8 @@ class Fitted:
             Cars, each on its day.
         leave_out : ndarray of int, optional
             Positions of sales that may not be used as comparables.
+        design : Design, optional
+            The cars in columns, if they are known already or are mixtures of cars.
 
         Returns
         -------
@@ -141,7 +145,7 @@ class Fitted:
             One entry a car.
         """
         with one_thread():
-            design = self.spec.transform(table)
+            design = self.spec.transform(table) if design is None else design
             effects = self.by_attribute(design.X)
             make = _recode(table, "make", self.codes)
             version = _recode(table, "version", self.codes)
@@ -194,7 +198,10 @@ class Fitted:
         """Return the variance of the fitted log price of a row."""
         start, stop = design.X.indptr[row], design.X.indptr[row + 1]
         columns, values = design.X.indices[start:stop], design.X.data[start:stop]
-        return self.quadratic(int(design.line[row]), columns, values)
+        # A car that may be of several model lines has local columns of each; its own line counts.
+        owner, line = self.layout.owner[columns], int(design.line[row])
+        mine = (owner < 0) | (owner == line)
+        return self.quadratic(line, columns[mine], values[mine])
 
     def quadratic(self, line: int, columns: Ints, values: Floats) -> float:
         """Return the variance of a linear combination of coefficients of one model line."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import Fitted, fit_market_data
 from valuation.appraisal.settings import ModelSettings, Progress
+from valuation.appraisal.stated import StatedValues
 from valuation.appraisal.typical import TypicalCars, typical_cars
 from valuation.appraisal.walk import past_errors
 from valuation.errors import SettingsError
@@ -80,6 +81,11 @@ class MarketModel:
     def columns(self) -> dict[str, NDArray[Any]]:
         """The sales as they were read, by column: a row of arrays is a hundred times cheaper."""
         return {str(name): self.frame[name].to_numpy() for name in self.frame}
+
+    @cached_property
+    def stated(self) -> StatedValues:
+        """What the sales state of each attribute, and how often."""
+        return StatedValues(self.columns)
 
     @cached_property
     def _usual_of(self) -> dict[str, dict[str, str]]:

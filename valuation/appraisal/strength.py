@@ -9,6 +9,7 @@ import numpy as np
 
 from valuation.appraisal.lines import Line
 from valuation.appraisal.typical import RANGED, TypicalCars
+from valuation.appraisal.wordings import open_words
 from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec
 from valuation.models.comparables import Neighbourhood
@@ -100,6 +101,7 @@ def judge(
     lines: Sequence[Line],
     day: date | None,
     last_day: float,
+    contradicted: Sequence[str] = (),
 ) -> Evidence:
     """Say how strong the evidence is, and warn.
 
@@ -109,7 +111,7 @@ def judge(
         Strength in one word, where the comparables come from, and warnings in sentences.
     """
     sales = typical.seen(row).n
-    warnings = [f"{r}." for r in outside]
+    warnings = [*contradicted, *(f"{r}." for r in outside)]
     if level == "make":
         warnings.append(
             "No sale of this model is in the evidence: its make speaks for it."
@@ -124,6 +126,12 @@ def judge(
         warnings.append(
             f"Not looked at yet: {names}. The range allows for what such cars have; look before "
             "you buy."
+        )
+    if car.open:
+        named = "; ".join(f"{BY_NAME[f.attribute].label}: {open_words(f)}" for f in car.open)
+        warnings.append(
+            f"Not settled: {named}. The estimate is the mean over what it can still be; settle it "
+            "before you buy."
         )
     if car.cannot_be_told:
         names = ", ".join(BY_NAME[n].label.lower() for n in sorted(car.cannot_be_told))

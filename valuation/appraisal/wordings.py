@@ -7,11 +7,11 @@ from datetime import date
 from typing import Any
 
 from valuation.reading.evidence import unexpressed
-from valuation.records import Car
+from valuation.records import Car, OpenFact
 from valuation.schema import BY_FIELD, BY_NAME
 from valuation.schema.kinds import CANNOT_BE_TOLD, NOT_LOOKED_AT
 
-__all__ = ["EXTRA_LABELS", "car_cells", "label_of", "sale_title", "say"]
+__all__ = ["EXTRA_LABELS", "car_cells", "label_of", "open_words", "sale_title", "say"]
 
 EXTRA_LABELS = {
     "market": "Market",
@@ -42,11 +42,33 @@ def car_cells(car: Car, day: date | None, sale: Mapping[str, str]) -> dict[str, 
     cells: dict[str, Any] = dict(car.values)
     cells |= dict.fromkeys(car.not_looked_at, NOT_LOOKED_AT)
     cells |= dict.fromkeys(car.cannot_be_told, CANNOT_BE_TOLD)
+    cells |= {f.attribute: f"open: {open_words(f)}" for f in car.open}
     cells |= {k: v for k, v in sale.items() if v}
     cells["sale_date"] = day
     cells["title"] = car.title
     cells["statements"] = unexpressed(car.said, cells)
     return cells
+
+
+def open_words(fact: OpenFact) -> str:
+    """Return what an open fact can still be, in words.
+
+    Examples
+    --------
+    >>> open_words(OpenFact("condition_grade", low=55.0, high=71.5))
+    '55 to 71.5 points'
+    >>> open_words(OpenFact("transmission", ("manual", "automatic")))
+    'manual or automatic'
+    """
+    if fact.low is not None and fact.high is not None:
+        high = say(fact.attribute, {fact.attribute: fact.high})
+        low = say(fact.attribute, {fact.attribute: fact.low})
+        unit = BY_NAME[fact.attribute].unit
+        return high if low == high else f"{low.removesuffix(f' {unit}')} to {high}"
+    if not fact.levels:
+        return "anything"
+    *most, last = fact.levels
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 def say(attribute: str, cells: Mapping[str, Any]) -> str:

@@ -67,7 +67,7 @@ def test_the_level_may_move_after_the_last_sale_and_not_before(small_market: Mar
 def test_what_nobody_looked_at_widens_the_range(small_market: MarketModel) -> None:
     silent = appraise(small_market, Car(GT))
     unseen = appraise(small_market, Car(GT, not_looked_at=frozenset({"engine_originality"})))
-    more = frozenset({"engine_originality", "genuineness", "documents"})
+    more = frozenset({"engine_originality", "genuineness", "restoration"})
     all_unseen = appraise(small_market, Car(GT, not_looked_at=more))
     assert _width(silent) < _width(unseen) < _width(all_unseen)
     assert silent.central == unseen.central == all_unseen.central
@@ -76,7 +76,7 @@ def test_what_nobody_looked_at_widens_the_range(small_market: MarketModel) -> No
         "before you buy."
     )
     assert (
-        "Not looked at yet: documents, engine originality, genuine or tribute."
+        "Not looked at yet: engine originality, genuine or tribute, restoration."
         in (all_unseen.evidence.warnings[-1])
     )
 

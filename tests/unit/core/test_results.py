@@ -100,7 +100,7 @@ def test_keys_for_machines(example: Valuation) -> None:
     found = example.to_dict()
     assert list(found) == [
         "format", "car", "as_of", "currency", "basis", "estimand", "central", "range", "ranges",
-        "start", "contributions", "comparables", "evidence", "cautions",
+        "start", "contributions", "comparables", "evidence", "cautions", "checks",
     ]  # fmt: skip
     assert found["format"] == 1
     assert list(found["start"]) == ["label", "amount"]
