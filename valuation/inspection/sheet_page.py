@@ -6,6 +6,8 @@ whatever program has saved it and whatever settings it was made from.
 
 from __future__ import annotations
 
+import math
+
 from openpyxl import Workbook
 from openpyxl.cell.cell import Cell
 from openpyxl.cell.rich_text import CellRichText, TextBlock
@@ -28,8 +30,9 @@ _LINE = Side("thin", color=_INK)
 _BOX = Border(left=_LINE, right=_LINE, top=_LINE, bottom=_LINE)
 _LEFT_TOP = Alignment(horizontal="left", vertical="top", wrap_text=True)
 _MIDDLE = Alignment(horizontal="left", vertical="center", wrap_text=True)
-_PIXELS = 7
-_CAUTION_HEIGHT = 40.0
+_CAUTION_HEIGHT = 36.0
+_SMALL_LETTERS = 1.3
+"""Small letters to one of the width in which columns are measured."""
 
 
 def places_text(places: list[tuple[str, Place]]) -> str:
@@ -83,8 +86,12 @@ class Page:
         Where the words of drop-downs stand.
     said : str
         What the tab is for, one sentence.
+    words : tuple of (str, tuple)
+        Words that can be chosen, by label: on paper there is no drop-down.
     landscape : bool
         Whether it is printed across.
+    lot : str
+        Cell of another tab with the lot, for the head of each page; empty for none.
     """
 
     def __init__(
@@ -95,7 +102,9 @@ class Page:
         lists: WordLists,
         *,
         said: str,
+        words: tuple[tuple[str, tuple[str, ...]], ...] = (),
         landscape: bool = False,
+        lot: str = "",
     ) -> None:
         self.sheet: Worksheet = book.create_sheet(title)
         self.last = len(widths) + 1
@@ -105,15 +114,25 @@ class Page:
         self.sheet.column_dimensions["A"].hidden = True
         for column, width in enumerate(widths, start=2):
             self.sheet.column_dimensions[get_column_letter(column)].width = width
-        self._characters = sum(widths)
-        self._head(title, said)
+        self._head(title, said, lot)
+        self._words(words, sum(widths))
         self._print(landscape)
 
-    def _head(self, title: str, said: str) -> None:
-        self.text(1, 2, f"{title}. ", said, span=self.last - 1, size=13, filled=False)
-        self.sheet.row_dimensions[1].height = 32
-        self.text(2, 2, "Cautions. ", " ".join(SAFETY), span=self.last - 1, size=8.5, filled=False)
-        self.sheet.row_dimensions[2].height = _CAUTION_HEIGHT
+    def _head(self, title: str, said: str, lot: str) -> None:
+        wide = self.last - 1
+        self.text(1, 2, f"{title}. ", said, span=wide - bool(lot), size=13, filled=False)
+        if lot:
+            # Pages part on a clipboard: each says of which car it is.
+            self.shown(1, self.last, f'=IF({lot}="","Lot","Lot "&{lot})')
+        self.height(1, 32)
+        self.text(2, 2, "Cautions. ", " ".join(SAFETY), span=wide, size=8.5, filled=False)
+        self.height(2, _CAUTION_HEIGHT)
+
+    def _words(self, words: tuple[tuple[str, tuple[str, ...]], ...], wide: float) -> None:
+        told = "\n".join(f"{label}: {' · '.join(choice)}" for label, choice in words)
+        lines = sum(math.ceil(len(line) / (wide * _SMALL_LETTERS)) for line in told.split("\n"))
+        self.text(3, 2, "Words. ", told, span=self.last - 1, size=8.5, filled=False)
+        self.height(3, 4 + 11 * max(1, lines))
 
     def _print(self, landscape: bool) -> None:
         setup, sheet = self.sheet.page_setup, self.sheet
@@ -198,7 +217,7 @@ class Page:
         cells = {p: f"{c}{row}" for row, found in self._places.items() for c, p in found}
         return cells[place]
 
-    def finish(self, *, head: int = 2) -> None:
+    def finish(self, *, head: int = 3) -> None:
         """Say where the boxes are, repeat the first rows on each page, and close the tab."""
         for row, places in self._places.items():
             self.sheet.cell(row=row, column=1, value=places_text(places))

@@ -10,6 +10,7 @@ from openpyxl import Workbook
 
 from valuation.files import without_clock
 from valuation.inspection.form import Form, Part, Place
+from valuation.inspection.form_parts import OPEN_WORDS
 from valuation.inspection.sheet_page import Page, WordLists
 
 __all__ = ["sheet_bytes"]
@@ -73,17 +74,28 @@ def sheet_bytes(form: Form, values: Values | None = None) -> bytes:
     book.remove(book.worksheets[0])
     lists = WordLists(book)
     car = _car_tab(book, form, lists, given)
+    lot = f"Car!{car.cell_of(Place('car', '', 'lot'))}"
     _preview_tab(book, form, lists, given, car)
-    _zones_tab(book, form, lists, given)
-    _defects_tab(book, form, lists, given)
-    _components_tab(book, form, lists, given)
-    _changes_tab(book, form, lists, given)
+    for add in (_zones_tab, _defects_tab, _components_tab, _changes_tab):
+        add(book, form, lists, given, lot)
     book.move_sheet("Words", offset=len(book.worksheets))
     book.active = 0
     book.properties.creator = "valuation"
     saved = io.BytesIO()
     book.save(saved)
     return without_clock(saved.getvalue())
+
+
+def _choices(form: Form, *asked: tuple[str, str]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the words of some boxes by their labels, and last what can be said of any."""
+    out = []
+    for part, name in asked:
+        boxes = [b for row in form.part(part).rows for b in row.boxes if b.name == name]
+        words = dict.fromkeys(w for b in boxes for w in b.words if isinstance(w, str))
+        own = tuple(w for w in words if w not in OPEN_WORDS)
+        if own:
+            out.append((boxes[0].label.rstrip("?"), own))
+    return (*out, ("Anywhere", OPEN_WORDS))
 
 
 def _pair(
@@ -101,15 +113,17 @@ def _pair(
 
 def _car_tab(book: Workbook, form: Form, lists: WordLists, values: Values) -> Page:
     said = "Write what you read, not what you were told. An empty box means: not looked at."
-    page = Page(book, "Car", (18, 30, 18, 30), lists, said=said)
+    asked = ("transmission", "mileage_status", "title_status")
+    words = _choices(form, *(("car", name) for name in asked))
+    page = Page(book, "Car", (18, 30, 18, 30), lists, said=said, words=words)
     car, history = form.part("car"), form.part("history")
-    row = 3
+    row = 4
     for names in _CAR_ROWS:
         for side, name in enumerate(names):
             _pair(page, car, Place("car", "", name), row, 2 + 2 * side, values)
         page.height(row, 31)
         row += 1
-    page.text(row, 2, "History. ", "What is known to have happened to it?", span=4)
+    page.text(row, 2, "History. ", "What is known to have happened to it? Yes or no.", span=4)
     page.height(row, 16)
     row += 1
     for number, line in enumerate(history.rows):
@@ -128,9 +142,10 @@ def _preview_tab(book: Workbook, form: Form, lists: WordLists, values: Values, c
         "One lot, eight minutes, no lift, no start. One mark for each group, 0 to 10 in halves; "
         "write why, and the names of photographs."
     )
-    page = Page(book, "Preview", (34, 14, 15, 33), lists, said=said)
+    words = _choices(form, ("preview", "mark"))
+    page = Page(book, "Preview", (34, 14, 15, 33), lists, said=said, words=words)
     part, asked = form.part("preview"), form.part("car").rows[0]
-    row = 3
+    row = 4
     for number, name in enumerate(_SHOWN):
         box, at = asked.box(name), 2 + 2 * (number % 2)
         cell = car.cell_of(Place("car", "", name))
@@ -140,7 +155,11 @@ def _preview_tab(book: Workbook, form: Form, lists: WordLists, values: Values, c
     row += (len(_SHOWN) + 1) // 2
     page.text(row, 2, _PAPERS_FIRST, span=4, size=9)
     page.height(row, 28)
-    row += 1
+    page.text(row + 1, 2, "In walking order")
+    page.text(row + 1, 3, "Mark")
+    page.text(row + 1, 4, "Notes and photographs", span=2)
+    page.height(row + 1, 17)
+    row += 2
     for number, line in enumerate(part.rows, start=1):
         zones = [z.label for z in form.settings.zones if z.group == line.name and z.preview]
         look = f"\n{line.hint}\n{'. '.join(zones)}."
@@ -148,31 +167,32 @@ def _preview_tab(book: Workbook, form: Form, lists: WordLists, values: Values, c
         for box, at, wide in zip(line.boxes, (3, 4), (1, 2), strict=True):
             place = Place("preview", line.name, box.name)
             page.box(row, at, box, place, values.get(place), span=wide, large=box.name == "mark")
-        page.height(row, 96)
+        page.height(row, 101)
         row += 1
     page.finish()
 
 
-def _zones_tab(book: Workbook, form: Form, lists: WordLists, values: Values) -> None:
+def _zones_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot: str) -> None:
     said = (
         "Marks from 0 to 10 in halves. Could not be reached or tried: not possible here. "
         "Nobody looked: leave it empty."
     )
-    page = Page(book, "Zones", (43, 11, 28, 15), lists, said=said)
+    words = _choices(form, ("zones", "mark"))
+    page = Page(book, "Zones", (43, 11, 27, 16), lists, said=said, words=words, lot=lot)
     part = form.part("zones")
-    page.text(3, 2, "Zone in walking order")
+    page.text(4, 2, "Zone in walking order")
     for column, box in enumerate(part.rows[0].boxes, start=3):
-        page.text(3, column, box.label, f"\n{box.hint}" if box.hint else "")
-    page.height(3, 28)
-    for row, line in enumerate(part.rows, start=4):
+        page.text(4, column, box.label, f"\n{box.hint}" if box.hint else "")
+    page.height(4, 37)
+    for row, line in enumerate(part.rows, start=5):
         page.text(row, 2, line.label, f"\n{line.hint}")
         for column, box in enumerate(line.boxes, start=3):
             place = Place("zones", line.name, box.name)
             large = box.name == "mark"
             page.box(row, column, box, place, values.get(place), large=large)
-        page.height(row, 68)
-    page.break_after(3 + (len(part.rows) + 1) // 2)
-    page.finish(head=3)
+        page.height(row, 70)
+    page.break_after(4 + (len(part.rows) + 1) // 2)
+    page.finish(head=4)
 
 
 def _lines(
@@ -192,37 +212,42 @@ def _lines(
     return row + part.lines + 1
 
 
-def _defects_tab(book: Workbook, form: Form, lists: WordLists, values: Values) -> None:
+def _defects_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot: str) -> None:
     said = "What is wrong and what it costs to put right, low and high; what was done, and when."
-    page = Page(book, "Defects and work", (19, 29, 17, 13, 10, 10), lists, said=said)
-    page.text(3, 2, "Defects. ", "Amounts in the currency of tab Car.", span=6)
-    row = _lines(page, form.part("defects"), 4, (1, 1, 1, 1, 1, 1), values, 37)
+    words = _choices(form, ("defects", "how_bad"), ("work", "bills"))
+    widths = (19, 29, 17, 12, 10.5, 10.5)
+    page = Page(book, "Defects and work", widths, lists, said=said, words=words, lot=lot)
+    page.text(4, 2, "Defects. ", "Amounts in the currency of tab Car.", span=6)
+    row = _lines(page, form.part("defects"), 5, (1, 1, 1, 1, 1, 1), values, 38)
     page.break_after(row - 1)
     page.text(row, 2, "Work done. ", "When: a day, a month or a year.", span=6)
-    _lines(page, form.part("work"), row + 1, (1, 1, 1, 3), values, 37)
+    _lines(page, form.part("work"), row + 1, (1, 1, 1, 3), values, 38)
     page.finish()
 
 
-def _components_tab(book: Workbook, form: Form, lists: WordLists, values: Values) -> None:
+def _components_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot: str) -> None:
     said = (
         "What was it born with? Upper box: as read on the car. Lower box: from papers. "
         "Never restamp, alter or scratch a number: brush and solvent only."
     )
     widths = (35, 18, 19, 21, 17, 18, 20)
-    page = Page(book, "Components", widths, lists, said=said, landscape=True)
+    statuses = _choices(form, ("components", "claim"))
+    page = Page(
+        book, "Components", widths, lists, said=said, words=statuses, landscape=True, lot=lot
+    )
     part = form.part("components")
     labels = {b.name: b.label for line in part.rows for b in line.boxes}
-    page.text(3, 2, "Component")
+    page.text(4, 2, "Component")
     for column, pair in enumerate(_PAIRS, start=3):
         above, below = (labels.get(name, "") for name in pair)
-        page.text(3, column, above, f"\n{below}")
-    page.text(3, 8, labels["notes"])
-    page.height(3, 36)
+        page.text(4, column, above, f"\n{below}")
+    page.text(4, 8, labels["notes"])
+    page.height(4, 36)
     for number, line in enumerate(part.rows):
-        _component(page, line.name, part, 4 + 2 * number, values)
+        _component(page, line.name, part, 5 + 2 * number, values)
     for after in range(5, len(part.rows), 5):
-        page.break_after(3 + 2 * after)
-    page.finish(head=3)
+        page.break_after(4 + 2 * after)
+    page.finish(head=4)
 
 
 def _component(page: Page, name: str, part: Part, row: int, values: Values) -> None:
@@ -241,14 +266,24 @@ def _component(page: Page, name: str, part: Part, row: int, values: Values) -> N
     if notes := line.box("notes"):
         page.box(row, 8, notes, place, values.get(place), rows=2)
     for at in (row, row + 1):
-        page.height(at, 37)
+        page.height(at, 39)
 
 
-def _changes_tab(book: Workbook, form: Form, lists: WordLists, values: Values) -> None:
+def _changes_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot: str) -> None:
     said = "What was changed, and which papers were seen."
-    page = Page(book, "Changes and papers", (24, 24, 20, 28), lists, said=said)
+    words = _choices(
+        form,
+        ("changes", "restoration"),
+        ("changes", "genuineness"),
+        ("modifications", "kind"),
+        ("modifications", "how"),
+        ("modifications", "when"),
+        ("documents", "answer"),
+    )
+    widths = (24, 24, 20, 28)
+    page = Page(book, "Changes and papers", widths, lists, said=said, words=words, lot=lot)
     changes, papers = form.part("changes"), form.part("documents")
-    row = 3
+    row = 4
     for number, box in enumerate(changes.rows[0].boxes):
         place = Place("changes", "", box.name)
         _pair(page, changes, place, row + number // 2, 2 + 2 * (number % 2), values)
