@@ -73,6 +73,8 @@ _OWN = re.compile(r"(?:\b(?:i|we|not|never)|n't)\s+(?:\w+\s+)?$")
 _NO_TURN = frozenset({"owners", "documents", "condition"})
 # Such a clause stands by itself: "fast she is not" does not point back.
 _JOINED = re.compile(r"(?:is|was|are|were|but|though|yet|and|which|not|this)\b")
+# "In my brother's name, not mine" is said of the name.
+_NAMES = re.compile(r"\b(?:names?|title|belongs to)\b[^.;!?]*$")
 _BEGINS = re.compile(
     r"(?:^|[.,;:!?()\"–—-]|\b(?:but|and|which|though|because|for|as|while|then|yet|so|that))\s*$"
 )
@@ -130,7 +132,8 @@ def point_back(text: str, mentions: Sequence[Mention], scopes: Sequence[Scope]) 
     for found in _DENIES.finditer(text):
         last = _last(text, mentions, found.start())
         joined = _JOINED.match(found.group()) or _BEGINS.search(text, 0, found.start())
-        if last and last.topic not in _NO_TURN and joined:
+        of_name = found.group().startswith("not") and _NAMES.search(text, 0, found.start())
+        if last and last.topic not in _NO_TURN and joined and not of_name:
             said = Found(last.topic, last.value, "denied", *found.span())
             yield Back(said, last, bool(_OURS.match(found.group())))
     for found in _SAYS_NOT.finditer(text):

@@ -138,11 +138,12 @@ def _linked(
             and not _STAYS.match(text, prop.end)
         ):
             continue
-        if prop.label[1] in ("original", "changed") and _COLON.match(text, prop.end):
+        subject = _subject(layout, prop, groups)
+        heads = prop.label[1] in ("original", "changed") and _COLON.match(text, prop.end)
+        if heads and not _next_to(text, prop, subject):
             for group in _listed(layout, prop, groups):
                 yield prop, group, False
             continue
-        subject = _subject(layout, prop, groups)
         if subject is not None and _whole_car(layout, prop, subject):
             continue
         if subject is not None:
@@ -151,6 +152,12 @@ def _linked(
 
 _COLON = re.compile(r"\s*:\s*")
 _STOP = re.compile(r"\s*(?:$|[.,;!?()/])")
+_NEXT_TO = re.compile(r"\s+(?:(?:is|are|all|both|still)\s+)*")
+
+
+def _next_to(text: str, prop: Hit, subject: Group | None) -> bool:
+    """Tell whether a property stands right behind its part: "body original: build record"."""
+    return subject is not None and bool(_NEXT_TO.fullmatch(text, subject.end, prop.start))
 
 
 def _bare(text: str, prop: Hit, groups: Sequence[Group]) -> bool:

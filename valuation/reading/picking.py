@@ -71,6 +71,9 @@ def _beside(other: Hit, hit: Hit) -> bool:
     values = {other.label[2], hit.label[2]}
     if (other.label[1], hit.label[1]) in (("restoration", "documents"), ("history", "faults")):
         return True
+    if (other.label[1], hit.label[0], hit.label[1]) == ("originality", "deny", "restoration"):
+        # "Original and unrestored".
+        return True
     if values == {"colour", "repainted"}:
         return True
     return other.label[1] == "owners" and len(values) == 2 and "long ownership" in values

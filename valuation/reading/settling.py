@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from valuation.reading.found import Found
@@ -20,6 +21,7 @@ _BETTER = {
         ("numbers", "replacement engine"),
         ("modifications", "engine"),
     ),
+    ("originality", "gearbox"): (("modifications", "gearbox"),),
     ("originality", "interior"): (("restoration", "retrimmed"),),
     ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
     ("modifications", "electrics"): (("mileage", "odometer replaced"),),
@@ -55,6 +57,7 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
             keeps = s.topic not in ("numbers", "mileage") and s.value not in (
                 "body panels",
                 "interior",
+                "gearbox",
             )
             rivals = (("originality", "engine"),) if engine else () if keeps else rivals
         near = [o for o in found if _meet(o, s) or _same_engine(o, s)]
@@ -67,6 +70,16 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
         if s.value == "missing parts" and any(o.topic == "originality" for o in near):
             continue
         yield s
+
+
+_SPAN = re.compile(r"\b(?:years|yrs|decades)\b")
+
+
+def _fuller(said: Found, first: Found, text: str) -> bool:
+    """Tell whether a later mention says how long, where the first only says since when."""
+    if said.value != "long ownership":
+        return False
+    return bool(_SPAN.search(text, *said.span)) and not _SPAN.search(text, *first.span)
 
 
 _ORDER = ("claimed", "third-party", "documented")
@@ -82,13 +95,14 @@ def _stronger(other: Found, said: Found) -> bool:
 
 
 def once(found: Iterable[Found], text: str) -> tuple[Statement, ...]:
-    """Keep each topic, value and strength once, where it stands first, with its words."""
+    """Keep each topic, value and strength once, where it stands first or fullest."""
     out: dict[tuple[str, str, Strength], Found] = {}
     listed = sorted(found, key=lambda s: (s.start, s.end))
     for s in listed:
         if any(_stronger(o, s) for o in listed):
             continue
-        out.setdefault(s.key, s)
+        if s.key not in out or _fuller(s, out[s.key], text):
+            out[s.key] = s
     spans = ((s.key, *s.span) for s in out.values())
     kept = [Statement(*key, text[start:end], start, end) for key, start, end in spans]
     return tuple(sorted(kept, key=lambda s: (s.start, s.end)))
