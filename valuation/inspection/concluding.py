@@ -14,6 +14,7 @@ from valuation.inspection.grade import ConditionGrade
 from valuation.inspection.originality import OriginalityScore
 from valuation.inspection.settings import InspectionSettings
 from valuation.inspection.settled import Settled
+from valuation.schema.kinds import NOT_LOOKED_AT
 
 __all__ = ["CAUTIONS", "Question", "contradictions_of", "questions_of"]
 
@@ -36,11 +37,14 @@ class Question:
         What to find out, and how.
     minutes : float or None
         How long it takes, None if nobody can say.
+    untouched : bool
+        Whether nobody has looked at it at all.
     """
 
     about: str
     sentence: str
     minutes: float | None = None
+    untouched: bool = False
 
 
 def contradictions_of(
@@ -62,7 +66,15 @@ def contradictions_of(
     tuple of str
         Those of components first, in the order of the sheet.
     """
-    return (*score.contradictions, *score.identity, *_of_years(contents, settings))
+    told = score.contradictions
+    rest = tuple(s for s in score.identity if not any(_says(s, t) for t in told))
+    return (*told, *rest, *_of_years(contents, settings))
+
+
+def _says(sentence: str, told: str) -> bool:
+    """Whether a number that differs is told already, with or without its component."""
+    label, _, rest = sentence.partition(": ")
+    return sentence in told or (told.startswith(f"{label} ") and rest in told)
 
 
 def _of_years(contents: Contents, settings: InspectionSettings) -> Iterator[str]:
@@ -110,8 +122,14 @@ def questions_of(
 def _of_zones(grade: ConditionGrade) -> Iterator[Question]:
     for zone in grade.open:
         span = f"The grade would be {zone.low:.1f} to {zone.high:.1f}"
-        look = f"{zone.answer}. {zone.zone.how} Where: {zone.zone.where}. {span}."
-        yield Question(zone.zone.label, look[:1].upper() + look[1:], zone.zone.minutes)
+        known = zone.answer if zone.answer in OPEN_WORDS else "only the mark of its group is known"
+        look = f"{known}. {zone.zone.how} Where: {zone.zone.where}. {span}."
+        yield Question(
+            zone.zone.label,
+            look[:1].upper() + look[1:],
+            zone.zone.minutes,
+            zone.answer == NOT_LOOKED_AT,
+        )
 
 
 def _of_components(score: OriginalityScore) -> Iterator[Question]:
@@ -119,7 +137,8 @@ def _of_components(score: OriginalityScore) -> Iterator[Question]:
         if result.open:
             label = result.component.label
             told = " ".join(s.removeprefix(f"{label}: ") for s in result.open)
-            yield Question(label, told[:1].upper() + told[1:], result.component.minutes)
+            untouched = told.startswith(NOT_LOOKED_AT)
+            yield Question(label, told[:1].upper() + told[1:], result.component.minutes, untouched)
 
 
 _TOLD = ("condition_grade", "originality_score", "engine_originality", "transmission_origin")

@@ -42,12 +42,12 @@ def lines_of(
     """
     yield _heading(name, contents)
     yield from scores
-    yield from _listed("Stops the purchase:", stops)
+    yield from _listed("Not to be bought as it stands:", stops)
     yield from _listed("Contradictions:", contradictions)
     if contents.defects:
         yield from _listed(_defects_heading(contents, cost), _defects(contents))
     yield from _listed("Work done:", _work(contents))
-    yield from _listed("Still to find out:", [_question(q) for q in questions])
+    yield from _listed("Still to find out:", _questions(questions))
     yield from _listed("Notes:", notes)
     yield from _listed("Cautions:", cautions)
 
@@ -99,6 +99,12 @@ def _work(contents: Contents) -> list[str]:
     return [", ".join(t for t in (w.what, w.when, f"bills: {w.bills}") if t) for w in contents.work]
 
 
-def _question(question: Question) -> str:
-    time = f" ({question.minutes:g} min)" if question.minutes else ""
-    return f"{question.about}{time}: {question.sentence}"
+def _questions(questions: Sequence[Question]) -> list[str]:
+    """Return what is half seen in full, and what nobody has looked at in one line."""
+    out = [f"{_about(q)}: {q.sentence}" for q in questions if not q.untouched]
+    untouched = [_about(q) for q in questions if q.untouched]
+    return [*out, f"Not looked at: {', '.join(untouched)}."] if untouched else out
+
+
+def _about(question: Question) -> str:
+    return f"{question.about} ({question.minutes:g} min)" if question.minutes else question.about

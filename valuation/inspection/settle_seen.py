@@ -102,7 +102,12 @@ def _score(score: OriginalityScore, contents: Contents, out: Settled) -> None:
         out.put("originality_score", round(score.low, 2))
     else:
         low, high = _outward(score.low, score.high)
-        against = " ".join(score.contradictions)
+        told_apart = (ENGINE, TRANSMISSION, PAINT)
+        against = " ".join(
+            c.contradiction or ""
+            for c in score.components
+            if c.contradiction and c.component.name not in told_apart
+        )
         fact = OpenFact("originality_score", low=low, high=high, contradiction=against)
         out.put("originality_score", _to_look_at(fact, [c.component for c in left]))
 

@@ -20,6 +20,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from valuation.inspection.cautions import SAFETY
 from valuation.inspection.form import Box, Place
+from valuation.inspection.sheet import Entry, entry_text
 
 __all__ = ["Page", "WordLists", "places_text"]
 
@@ -178,7 +179,7 @@ class Page:
         column: int,
         box: Box,
         place: Place,
-        value: object = None,
+        value: Entry | None = None,
         *,
         span: int = 1,
         rows: int = 1,
@@ -186,7 +187,7 @@ class Page:
     ) -> None:
         """Add a box to fill in, its drop-down with it."""
         cell = self._area(row, column, span, rows)
-        cell.value = value
+        cell.value = entry_text(value) if box.plain and value is not None else value
         cell.font = Font(name=_FACE, size=16 if large else 11, bold=large)
         cell.alignment = _MIDDLE
         cell.number_format = "@" if box.plain else "General"

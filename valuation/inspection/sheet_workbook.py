@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
-from typing import Any
 
 from openpyxl import Workbook
 
 from valuation.files import without_clock
 from valuation.inspection.form import Form, Part, Place
 from valuation.inspection.form_parts import OPEN_WORDS
+from valuation.inspection.sheet import Entry
 from valuation.inspection.sheet_page import Page, WordLists
 
 __all__ = ["sheet_bytes"]
 
-Values = Mapping[Place, Any]
+Values = Mapping[Place, Entry]
 
 _CAR_ROWS: tuple[tuple[str, ...], ...] = (
     ("lot", "seen_on"),
@@ -53,7 +53,7 @@ def sheet_bytes(form: Form, values: Values | None = None) -> bytes:
     ----------
     form : Form
         What it asks.
-    values : mapping of Place to object, optional
+    values : mapping of Place to Entry, optional
         What is filled in already; empty without it.
 
     Returns
@@ -190,7 +190,7 @@ def _zones_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot
             place = Place("zones", line.name, box.name)
             large = box.name == "mark"
             page.box(row, column, box, place, values.get(place), large=large)
-        page.height(row, 70)
+        page.height(row, 68)
     page.break_after(4 + (len(part.rows) + 1) // 2)
     page.finish(head=4)
 
@@ -290,7 +290,7 @@ def _changes_tab(book: Workbook, form: Form, lists: WordLists, values: Values, l
         page.height(row + number // 2, 32)
     row += (len(changes.rows[0].boxes) + 1) // 2
     page.text(row, 2, "Modifications. ", "One line each; bolt-on is reversible.", span=4)
-    row = _lines(page, form.part("modifications"), row + 1, (1, 1, 1, 1), values, 31)
+    row = _lines(page, form.part("modifications"), row + 1, (1, 1, 1, 1), values, 30)
     page.text(row, 2, "Documents. ", "Seen means: you held it in your hands.", span=4)
     for at, line in enumerate(papers.rows, start=row + 1):
         page.text(at, 2, line.label)

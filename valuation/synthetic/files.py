@@ -1,4 +1,4 @@
-"""A synthetic market as files: sales, truth, cars, and a list as people keep it."""
+"""A synthetic market as files: sales, truth, cars, sheets, and a list as people keep it."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from valuation.schema import BY_FIELD, BY_NAME
 from valuation.synthetic.carfiles import CAR_FILES, car_toml, true_values
 from valuation.synthetic.dirty import dirty_list
 from valuation.synthetic.market import SyntheticMarket
+from valuation.synthetic.sheets import SHEETS, filled_sheet
 
 __all__ = ["csv_bytes", "market_files", "sales_cells", "write_files"]
 
@@ -45,6 +46,7 @@ def market_files(market: SyntheticMarket) -> dict[str, bytes]:
         "expected_rejects.csv": csv_bytes(("row", "code"), [[str(r), c] for r, c in rejects]),
     }
     files |= {f"cars/{name}.toml": car_toml(name).encode() for name in CAR_FILES}
+    files |= {f"sheets/{name}.xlsx": filled_sheet(name) for name in SHEETS}
     return files
 
 
