@@ -11,6 +11,7 @@ import pytest
 
 from valuation.results import (
     Adjustment,
+    Check,
     Comparable,
     Contribution,
     Evidence,
@@ -59,6 +60,26 @@ SALES = (
     ("L-0644", "1967 Torvane GT convertible", date(2024, 6, 8), 41_000, 0.12,
      (("market", "Market", "Jun 2024", "Sep 2025", 1_640, 3.9),
       ("condition_grade", "Condition grade", "58 points", "81 points", 6_890, 15.1))),
+)  # fmt: skip
+
+
+CHECKS = (
+    Check(
+        "engine_originality", "Engine originality", "contradicted", "date-correct or correct type",
+        "numbers-matching", "The block was cast on 3 May 1968, after the car was built.",
+        "correct type", "date-correct", 46_100, 50_350, -3_900, 350, 0.402, 0.598,
+        "engine block, stamped pad", "torch, soft brush", "Read the casting date.", 15.0, 209,
+    ),
+    Check(
+        "condition_grade", "Condition grade", "open", "75 to 86 points", "", "",
+        "76 points or less", "85 points or more", 47_000, 50_200, -3_000, 200, 0.11, 0.12,
+        "sills, floors", "", "Mark every zone.", None, 24,
+    ),
+    Check(
+        "documents", "Documents", "not looked at", "anything", "", "", "none",
+        "bills; build record", 48_500, 52_000, -1_500, 2_000, 0.9985, 0.0015, "with the seller",
+        "camera", "Have every paper shown.", 20.0, 3,
+    ),
 )  # fmt: skip
 
 
@@ -150,3 +171,9 @@ def bare() -> Valuation:
         evidence=Evidence("none", "market", 2, True, ()),
         cautions=(),
     )
+
+
+@pytest.fixture
+def unsettled() -> Valuation:
+    """Return the example with three facts to check."""
+    return build(checks=CHECKS)

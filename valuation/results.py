@@ -17,6 +17,7 @@ __all__ = [
     "NoRange",
     "PriceRange",
     "Valuation",
+    "chance_words",
 ]
 
 FORMAT = 1
@@ -333,16 +334,23 @@ class Valuation:
             "start": {"label": self.start_label, "amount": self.start},
             "contributions": [_contribution_dict(c) for c in self.contributions],
             "comparables": [_comparable_dict(c) for c in self.comparables],
-            "evidence": {
-                "strength": self.evidence.strength,
-                "level": self.evidence.level,
-                "sales": self.evidence.sales,
-                "outside": self.evidence.outside,
-                "warnings": list(self.evidence.warnings),
-            },
+            "evidence": asdict(self.evidence) | {"warnings": list(self.evidence.warnings)},
             "cautions": list(self.cautions),
             "checks": [_check_dict(c) for c in self.checks],
         }
+
+
+def chance_words(chance: float) -> str:
+    """Say how likely something is; what is unlikely is not called impossible.
+
+    Examples
+    --------
+    >>> chance_words(0.334), chance_words(0.001), chance_words(0.999)
+    ('likely 33%', 'likely under 1%', 'likely over 99%')
+    """
+    if 0.005 <= chance <= 0.995:
+        return f"likely {chance:.0%}"
+    return "likely under 1%" if chance < 0.5 else "likely over 99%"
 
 
 def _cut(text: str, width: int) -> str:
@@ -352,8 +360,7 @@ def _cut(text: str, width: int) -> str:
 def _check_lines(check: Check, currency: str) -> list[str]:
     def side(word: str, central: int, step: int, chance: float) -> str:
         change = format_money(step, "", signed=True)
-        likely = f"{chance:.0%}" if chance >= 0.005 else "under 1%"
-        return f"{word}: {format_money(central, '')} ({change}, likely {likely})"
+        return f"{word}: {format_money(central, '')} ({change}, {chance_words(chance)})"
 
     worth = format_money(check.worth, currency)
     place = f" Where: {check.where}." if check.where else ""
@@ -377,17 +384,10 @@ def _range_dict(r: PriceRange) -> dict[str, Any]:
 
 
 def _contribution_dict(c: Contribution) -> dict[str, Any]:
-    return {
-        "attribute": c.attribute,
-        "label": c.label,
-        "value": c.value,
-        "amount": c.amount,
-        "lower": round(c.lower),
-        "upper": round(c.upper),
-        "sales": c.sales,
-        "evidence_share": round(c.evidence_share, 3),
-        "statement": c.statement,
-    }
+    whole = {"lower": round(c.lower), "upper": round(c.upper)}
+    out = asdict(c) | whole | {"evidence_share": round(c.evidence_share, 3)}
+    del out["exact"]
+    return out
 
 
 def _comparable_dict(c: Comparable) -> dict[str, Any]:

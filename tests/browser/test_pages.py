@@ -90,6 +90,15 @@ def test_nothing_sticks_out_and_the_fitting_chart_is_shown(
     )
 
 
+@pytest.mark.parametrize("width", [340, 390, 820, 1200])
+def test_nothing_to_check_sticks_out(
+    browse: Browse, tmp_path: Path, unsettled: Valuation, width: int
+) -> None:
+    found = probe(browse, tmp_path, unsettled, width)
+    assert '"overflow":0,"outside":0' in found
+    assert found.endswith('"tables":5}')
+
+
 def test_a_long_unbroken_name_does_not_break_the_phone(
     browse: Browse, tmp_path: Path, build_valuation: Callable[..., Valuation]
 ) -> None:

@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
 from valuation.report.page import Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section
-from valuation.report.trust_section import cautions_section, evidence_section
+from valuation.report.valuation_page import valuation_page
 from valuation.results import Valuation
 
-__all__ = ["Shown", "show", "show_closest_sales", "show_explanation", "show_range"]
+__all__ = [
+    "Shown",
+    "show",
+    "show_checks",
+    "show_closest_sales",
+    "show_explanation",
+    "show_range",
+]
 
 
 @dataclass(frozen=True)
@@ -38,20 +46,19 @@ class Shown:
 
 
 def show(valuation: Valuation) -> Shown:
-    """Show a whole valuation: range, reasons, closest sales, evidence, cautions."""
-    sections = (
-        range_section(valuation),
-        reasons_section(valuation),
-        closest_section(valuation),
-        evidence_section(valuation),
-        cautions_section(valuation),
-    )
-    return Shown(sections, valuation.summary())
+    """Show a whole valuation as its page does: range, checks, reasons, sales, cautions."""
+    return Shown(valuation_page(valuation).sections, valuation.summary())
 
 
 def show_range(valuation: Valuation) -> Shown:
     """Show the price range in words and as a chart."""
     return Shown((range_section(valuation),), valuation.summary())
+
+
+def show_checks(valuation: Valuation) -> Shown:
+    """Show what to check before bidding; nothing where all is settled."""
+    sections = (checks_section(valuation),) if valuation.checks else ()
+    return Shown(sections, valuation.summary())
 
 
 def show_explanation(valuation: Valuation) -> Shown:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
 from valuation.report.page import Page
 from valuation.report.range_section import range_section
@@ -25,10 +26,12 @@ def valuation_page(valuation: Valuation) -> Page:
     Returns
     -------
     Page
-        Range, reasons, closest sales, evidence and cautions, in this order.
+        Range, what to check if anything is, reasons, closest sales, evidence and cautions, in
+        this order.
     """
     sections = (
         range_section(valuation),
+        *((checks_section(valuation),) if valuation.checks else ()),
         reasons_section(valuation),
         closest_section(valuation),
         evidence_section(valuation),

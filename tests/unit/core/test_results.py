@@ -170,3 +170,37 @@ def test_results_are_frozen(example: Valuation) -> None:
         example.as_of = date(2020, 1, 1)
     with pytest.raises(dataclasses.FrozenInstanceError):
         example.contributions[0].amount = 0
+
+
+CHECKS = """\
+
+  What to check before bidding
+  - Engine originality, contradicted: date-correct or correct type; worth knowing 209 EUR
+    correct type: 46,100 (-3,900, likely 40%)
+    date-correct: 50,350 (+350, likely 60%)
+    Read the casting date. Where: engine block, stamped pad. With: torch, soft brush. 15 minutes.
+  - Condition grade, open: 75 to 86 points; worth knowing 24 EUR
+    76 points or less: 47,000 (-3,000, likely 11%)
+    85 points or more: 50,200 (+200, likely 12%)
+    Mark every zone. Where: sills, floors.
+  - Documents, not looked at: anything; worth knowing 3 EUR
+    none: 48,500 (-1,500, likely over 99%)
+    bills; build record: 52,000 (+2,000, likely under 1%)
+    Have every paper shown. Where: with the seller. With: camera. 20 minutes."""
+
+
+def test_the_summary_ends_with_what_to_check(unsettled: Valuation) -> None:
+    assert unsettled.summary().endswith(CHECKS)
+
+
+def test_checks_for_machines(unsettled: Valuation) -> None:
+    found = unsettled.to_dict()["checks"]
+    assert [c["attribute"] for c in found] == ["engine_originality", "condition_grade", "documents"]
+    assert found[0] == dataclasses.asdict(unsettled.checks[0])
+    assert (found[2]["bad_chance"], found[2]["good_chance"]) == (0.9985, 0.0015)
+    json.dumps(found)
+
+
+def test_a_valuation_without_checks_says_so_to_machines_only(example: Valuation) -> None:
+    assert example.to_dict()["checks"] == []
+    assert "What to check" not in example.summary()

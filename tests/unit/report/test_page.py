@@ -8,7 +8,13 @@ from pathlib import Path
 import pytest
 
 from valuation.errors import ValuationError
-from valuation.report.notebook import show, show_closest_sales, show_explanation, show_range
+from valuation.report.notebook import (
+    show,
+    show_checks,
+    show_closest_sales,
+    show_explanation,
+    show_range,
+)
 from valuation.report.valuation_page import render_valuation
 from valuation.report.write import write_page
 from valuation.results import Valuation
@@ -110,6 +116,21 @@ def test_a_notebook_shows_the_parts_in_the_order_asked_for(example: Valuation) -
         assert re.findall(r"<h2[^>]*>(.*?)</h2>", html) == [heading]
     assert show(example)._repr_html_().count("<h2") == 5
     assert repr(show(example)) == example.summary()
+
+
+def test_checks_are_shown_second_and_only_where_there_are_some(
+    example: Valuation, unsettled: Valuation
+) -> None:
+    def headings(html: str) -> list[str]:
+        return re.findall(r"<h2[^>]*>(.*?)</h2>", html)
+
+    wanted = "What to check before bidding"
+    assert headings(render_valuation(unsettled))[1] == wanted
+    assert headings(show(unsettled)._repr_html_())[1] == wanted
+    assert headings(show_checks(unsettled)._repr_html_()) == [wanted]
+    assert wanted not in render_valuation(example)
+    assert show_checks(example)._repr_html_() == ""
+    outline(render_valuation(unsettled))
 
 
 def test_a_page_is_written_into_a_new_folder_and_replaces_the_old(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
 from valuation.report.page import Bullets, Grid, Paragraph, Section
 from valuation.report.range_section import range_section
@@ -57,6 +58,30 @@ def test_evidence(example: Valuation, snapshot: SnapshotAssertion) -> None:
 
 def test_evidence_without_warnings(bare: Valuation, snapshot: SnapshotAssertion) -> None:
     assert shown(evidence_section(bare)) == snapshot
+
+
+def test_checks(unsettled: Valuation, snapshot: SnapshotAssertion) -> None:
+    assert shown(checks_section(unsettled)) == snapshot
+
+
+def test_each_side_of_a_check_is_today_s_estimate_and_its_step(unsettled: Valuation) -> None:
+    (table,) = grids(checks_section(unsettled))
+    for row in table.rows:
+        for cell in row[1:3]:
+            step = int(cell.note.split(":")[0].replace(",", ""))
+            assert int(cell.text.replace(",", "")) - step == unsettled.central
+
+
+def test_a_contradiction_is_marked_in_words(unsettled: Valuation) -> None:
+    (table,) = grids(checks_section(unsettled))
+    assert [row[0].mark for row in table.rows] == ["contradicted", "", ""]
+
+
+def test_what_to_mind_while_looking_is_said(unsettled: Valuation) -> None:
+    last = checks_section(unsettled).blocks[-1]
+    assert isinstance(last, Paragraph)
+    assert "never get under a car held by a jack" in last.text
+    assert "Never restamp" in last.text
 
 
 def test_cautions(example: Valuation, snapshot: SnapshotAssertion) -> None:
