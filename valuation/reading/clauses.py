@@ -108,7 +108,10 @@ _ABBREVIATED = frozenset(
 # Abbreviations behind which a capital letter does not begin a sentence.
 _TITLES = frozenset(["mr", "mrs", "ms", "dr", "st", "messrs", "prof", "capt", "col", "sgt", "no"])
 
-_SHORTENED = re.compile(r"\b(orig|eng|trans|prev|poss|prob|reg|no|nos|susp|acc|approx)\.(?=\s)")
+_SHORTENED = re.compile(
+    r"\b(orig|eng|trans|prev|poss|prob|reg|no|nos|susp|acc|approx|int|hist|elecs?|col|exch|pnt|v|"
+    r"std|exc|conv|frt|cond(?=\.\s+(?:but|and|for|&)))\.(?=[\s/])"
+)
 
 _BREAK = re.compile(
     r"(?P<strong>[.!?;\n\r•|]+|\s-{1,3}\s|\s?[–—]\s?|\s/\s|\.\.+|…)"
@@ -154,6 +157,12 @@ def fold_in_place(text: str) -> str:
     return "".join(map(_plain, text))
 
 
+def _goes_on(behind: str) -> bool:
+    """Tell whether what stands behind a full stop carries on: a small letter or "&"."""
+    sign = behind.lstrip()[:1]
+    return sign.islower() or sign in tuple("&+/")
+
+
 def without_stops(folded: str, raw: str) -> str:
     """Put spaces for the full stops of abbreviations that end no sentence.
 
@@ -163,7 +172,7 @@ def without_stops(folded: str, raw: str) -> str:
     'orig  bill of sale. trans  rebuilt'
     """
     return _SHORTENED.sub(
-        lambda m: m[1] + " " if raw[m.end() : m.end() + 2].lstrip()[:1].islower() else m[0], folded
+        lambda m: m[1] + " " if _goes_on(raw[m.end() : m.end() + 2]) else m[0], folded
     )
 
 

@@ -123,6 +123,8 @@ def _linked(
     for prop in props:
         while after < len(groups) and groups[after].start < prop.end:
             after += 1
+        if text[prop.start : prop.end] == "first" and _GEAR.search(text, 0, prop.start):
+            continue
         before = _attributive(layout, prop, groups, after)
         if before is not None:
             yield prop, before, True
@@ -152,6 +154,8 @@ def _linked(
 
 _COLON = re.compile(r"\s*:\s*")
 _STOP = re.compile(r"\s*(?:$|[.,;!?()/])")
+# "Noisy in first": a gear.
+_GEAR = re.compile(r"\b(?:in|into|from|for|at|out of|of)\s+$")
 _NEXT_TO = re.compile(r"\s+(?:(?:is|are|all|both|still)\s+)*")
 
 
