@@ -70,8 +70,15 @@ def test_the_listing_of_the_example_is_read_as_shown(capsys: pytest.CaptureFixtu
 
 
 def test_the_car_of_the_example_can_be_read() -> None:
-    (text,) = [body for language, body in BLOCKS if language == "toml"]
+    text, _ = [body for language, body in BLOCKS if language == "toml"]
     car = car_from_values(tomllib.loads(text))
     assert car.values["year"] == 1968
     assert car.not_looked_at == {"engine_originality"}
     assert car.sale["basis"] == "hammer price"
+
+
+def test_the_open_facts_of_the_example_can_be_read() -> None:
+    _, text = [body for language, body in BLOCKS if language == "toml"]
+    engine, grade = car_from_values(tomllib.loads(text)).open
+    assert engine.levels == ("date-correct", "correct type")
+    assert (grade.low, grade.high) == (55.0, 70.0)
