@@ -21,7 +21,6 @@ _BETTER = {
         ("numbers", "replacement engine"),
         ("modifications", "engine"),
     ),
-    ("originality", "gearbox"): (("modifications", "gearbox"),),
     ("originality", "interior"): (("restoration", "retrimmed"),),
     ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
     ("modifications", "electrics"): (("mileage", "odometer replaced"),),
@@ -35,6 +34,13 @@ _BETTER = {
     ("faults", "missing parts"): (("documents", "handbook"), ("title", "missing")),
     ("mileage", "actual"): (("mileage", "unknown"),),
     ("faults", "engine"): (("faults", "suspension"),),
+}
+# A part of another kind is a change, not just a part that is not original.
+_OTHER_KIND = {
+    ("originality", "gearbox"): (("modifications", "gearbox"),),
+    ("originality", "wheels"): (("modifications", "wheels"),),
+    ("originality", "interior"): (("modifications", "interior"),),
+    ("originality", "body panels"): (("modifications", "body"),),
 }
 
 
@@ -57,9 +63,9 @@ def settled(found: Sequence[Found]) -> Iterator[Found]:
             keeps = s.topic not in ("numbers", "mileage") and s.value not in (
                 "body panels",
                 "interior",
-                "gearbox",
             )
             rivals = (("originality", "engine"),) if engine else () if keeps else rivals
+            rivals += _OTHER_KIND.get((s.topic, s.value), ())
         near = [o for o in found if _meet(o, s) or _same_engine(o, s)]
         if any((o.topic, o.value) in rivals and o.group != "denied" for o in near):
             continue
