@@ -28,8 +28,13 @@ def test_price_before_bidding(user_environment: dict[str, str]) -> None:
         for output in cell.outputs
         if output.output_type == "execute_result"
     ]
-    headings = ["What it is worth", "What raised and what lowered the price", "The closest sales"]
+    headings = [
+        "What it is worth",
+        "What to check before bidding",
+        "What raised and what lowered the price",
+        "The closest sales",
+    ]
     assert len(shown) == len(headings)
     for html, heading in zip(shown, headings, strict=True):
         assert f">{heading}</h2>" in html
-    assert shown[0].count("<svg") == shown[1].count("<svg") == 2
+    assert shown[0].count("<svg") == shown[2].count("<svg") == 2

@@ -22,7 +22,8 @@ def checks_section(valuation: Valuation) -> Section:
     Returns
     -------
     Section
-        One sentence, the table, how to read it, and what to mind while looking.
+        One sentence, what is contradicted, the table, how to read it, and what to mind while
+        looking.
     """
     first = valuation.checks[0]
     worth = format_money(first.worth, valuation.currency)
@@ -31,6 +32,7 @@ def checks_section(valuation: Valuation) -> Section:
         "What to check before bidding",
         (
             Paragraph(f"First: {_lower(first.label)}. Knowing it is worth {worth}.", "lead"),
+            *(Paragraph(_aloud(c), "warning") for c in valuation.checks if c.contradiction),
             _table(valuation),
             Paragraph(
                 "Each line gives the central estimate if this one fact turns out so and all others "
@@ -42,6 +44,11 @@ def checks_section(valuation: Valuation) -> Section:
             Paragraph(" ".join((SAFETY[0], NUMBER_LAW)), "quiet"),
         ),
     )
+
+
+def _aloud(check: Check) -> str:
+    claim = f", claimed to be {check.claim}" if check.claim else ""
+    return f"{check.label}{claim}: {check.contradiction}"
 
 
 def _lower(label: str) -> str:
