@@ -125,6 +125,8 @@ def _linked(
             after += 1
         if text[prop.start : prop.end] == "first" and _GEAR.search(text, 0, prop.start):
             continue
+        if prop.label[1] in _DONE and _WANTED.search(text, 0, prop.start):
+            continue
         before = _attributive(layout, prop, groups, after)
         if before is not None:
             yield prop, before, True
@@ -154,6 +156,12 @@ def _linked(
 
 _COLON = re.compile(r"\s*:\s*")
 _STOP = re.compile(r"\s*(?:$|[.,;!?()/])")
+# "Will want a rebuild": work still to be done.
+_DONE = frozenset({"rebuilt", "retrim", "repaint"})
+_WANTED = re.compile(
+    r"\b(?:wants?|needs?|requires?|deserves?|due|ready|awaits|awaiting|in need|benefit|budget)\s+"
+    r"(?:(?:for|of|from)\s+)?(?:an?\s+)?(?:(?:full|complete|total|proper|thorough)\s+)?$"
+)
 # "Noisy in first": a gear.
 _GEAR = re.compile(r"\b(?:in|into|from|for|at|out of|of)\s+$")
 _NEXT_TO = re.compile(r"\s+(?:(?:is|are|all|both|still)\s+)*")

@@ -14,7 +14,7 @@ __all__ = ["find_scopes"]
 
 # Doubts of a whole statement, wherever they stand in it.
 _BROAD = re.compile(
-    r"(?:as|so) (?:far|near) as|to (?:the best of|my|our|his|her)\b|afaik|by (?:all|the)\b|"
+    r"(?:(?:as|so) )?(?:far|near) as|to (?:the best of|my|our|his|her)\b|afaik|by (?:all|the)\b|"
     r"from what\b|"
     r"for (?:all|aught)\b|if (?:i|we|memory)\b|unless\b|in (?:my|our|all)\b|or so\b|so (?:they|"
     r"he|she|we|i)|"
