@@ -143,9 +143,8 @@ class _Batch:
 def _batch(market: MarketModel, cars: Sequence[Car], as_of: date | None) -> _Batch:
     day = day_number(as_of) if as_of else float("nan")
     sales = [market.sale_of(car.sale) for car in cars]
-    unsettled = [
-        unsettle(market, replace(c, sale=s), day) for c, s in zip(cars, sales, strict=True)
-    ]
+    sold = [replace(c, sale=s) for c, s in zip(cars, sales, strict=True)]
+    unsettled = unsettle(market, sold, day)
     table = cars_table([u.car for u in unsettled], day)
     design = _mixed(market.fitted.spec.transform(table), unsettled)
     forecast = market.fitted.forecast(table, design=design)

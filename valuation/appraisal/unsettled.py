@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,8 +84,26 @@ class Unsettled:
         return sum(f.variance for f in self.facts)
 
 
-def unsettle(market: MarketModel, car: Car, day: float) -> Unsettled:
-    """Price what is still to be found out about a car.
+@dataclass(frozen=True)
+class _Plan:
+    """A car with what its facts can be, and every car that has to be looked at to price them."""
+
+    car: Car
+    found: tuple[Possible, ...]
+    claims: tuple[Value | None, ...]
+
+    @cached_property
+    def cars(self) -> list[Car]:
+        """The car itself, then with each value of each fact, a fact's contradicted claim last."""
+        out = [self.car]
+        for p, claim in zip(self.found, self.claims, strict=True):
+            values = [*p.values, *(() if claim is None else (claim,))]
+            out += [_with(self.car, p.fact.attribute, value) for value in values]
+        return out
+
+
+def unsettle(market: MarketModel, cars: Sequence[Car], day: float) -> list[Unsettled]:
+    """Price what is still to be found out about some cars.
 
     Each value that a fact can still have is put into the car and its columns are taken; the
     regression is linear in them, so the mean of the columns is priced at the mean of the log
@@ -95,44 +115,59 @@ def unsettle(market: MarketModel, car: Car, day: float) -> Unsettled:
     ----------
     market : MarketModel
         Fitted.
-    car : Car
-        The car, with the sale it is valued for.
+    cars : sequence of Car
+        The cars, each with the sale it is valued for.
     day : float
         Day of the valuation, days since 1970-01-01.
 
     Returns
     -------
-    Unsettled
-        The car itself if all is settled.
+    list of Unsettled
+        For each car; the car itself where all is settled.
     """
-    if not car.open and not car.not_looked_at:
-        return Unsettled(car)
+    plans = [_plan(market, car) if car.open or car.not_looked_at else None for car in cars]
+    tried = [c for plan in plans if plan for c in plan.cars]
+    if not tried:
+        return [Unsettled(car) for car in cars]
+    # One table for all: making a table costs more than its rows.
+    X = market.fitted.spec.transform(cars_table(tried, day)).X
+    price = np.asarray(X @ market.fitted.coef)
+    out, at = [], 0
+    for car, plan in zip(cars, plans, strict=True):
+        if plan is None:
+            out.append(Unsettled(car))
+            continue
+        rows = slice(at, at + len(plan.cars))
+        at = rows.stop
+        out.append(_mix(plan, X[rows], price[rows], car.not_looked_at))
+    return out
+
+
+def _plan(market: MarketModel, car: Car) -> _Plan:
     make = str(car.values.get("make", ""))
     facts = [*car.open, *(OpenFact(name) for name in sorted(car.not_looked_at))]
-    found = [possible(fact, market.stated, make) for fact in facts]
+    found = tuple(possible(fact, market.stated, make) for fact in facts)
     known = {p.fact.attribute: p.likeliest for p in found if p.narrowed}
     base = replace(car, values={**car.values, **known}, open=())
-    claims = [_claimed(fact) for fact in facts]
-    tried = [
-        [*p.values, *(() if claim is None else (claim,))]
-        for p, claim in zip(found, claims, strict=True)
-    ]
-    cars = [base]
-    for p, values in zip(found, tried, strict=True):
-        cars += [_with(base, p.fact.attribute, value) for value in values]
-    X = market.fitted.spec.transform(cars_table(cars, day)).X
-    price = np.asarray(X @ market.fitted.coef)
+    return _Plan(base, found, tuple(_claimed(fact) for fact in facts))
+
+
+def _mix(
+    plan: _Plan, X: sparse.csr_array, price: Floats, not_looked_at: Collection[str]
+) -> Unsettled:
+    """Price the facts of one car; the first row is the car, the others its possible values."""
     priced, mixed, at, alone = [], X[[0]], 1, True
-    for p, values in zip(found, tried, strict=True):
-        rows = slice(at, at + len(values))
-        at += len(values)
-        looked = p.fact.attribute not in car.not_looked_at
-        priced.append(_priced(p, price[rows] - price[0], looked))
-        if len(p.values) > 1 and priced[-1].moved:
+    for p, claim in zip(plan.found, plan.claims, strict=True):
+        n = len(p.values)
+        rows = slice(at, at + n)
+        at += n + (claim is not None)
+        claimed = None if claim is None else float(price[at - 1] - price[0])
+        looked = p.fact.attribute not in not_looked_at
+        priced.append(_priced(p, price[rows] - price[0], claimed, looked))
+        if n > 1 and priced[-1].moved:
             shares = sparse.csr_array(priced[-1].shares[None, :])
-            mixed, alone = mixed + shares @ X[rows][: len(p.values)] - X[[0]], False
-    row = None if alone else _clean(mixed)
-    return Unsettled(base, row, tuple(priced))
+            mixed, alone = mixed + shares @ X[rows] - X[[0]], False
+    return Unsettled(plan.car, None if alone else _clean(mixed), tuple(priced))
 
 
 def _with(car: Car, name: str, value: Value) -> Car:
@@ -146,21 +181,19 @@ def _claimed(fact: OpenFact) -> Value | None:
     return read_value(fact.attribute, fact.claim, [], []).get(fact.attribute)
 
 
-def _priced(p: Possible, effects: Floats, looked: bool) -> PricedFact:
-    n = len(p.values)
-    own, claims = effects[:n], effects[n:]
-    if not n:
-        return PricedFact(p.fact, (), own, own, 0.0, None, looked)
-    mixture = Mixture(own, p.weights / p.weights.sum())
+def _priced(p: Possible, effects: Floats, claimed: float | None, looked: bool) -> PricedFact:
+    if not p.values:
+        return PricedFact(p.fact, (), effects, effects, 0.0, claimed, looked)
+    mixture = Mixture(effects, p.weights / p.weights.sum())
     if not p.narrowed:
-        mixture = tilted(own, p.weights, 0.0)
+        mixture = tilted(effects, p.weights, 0.0)
     moved = p.narrowed or abs(mixture.mean) > OUT_OF_REACH
     centre = mixture.mean if moved else 0.0
     variance = mixture.variance
     if p.counts is not None:
-        variance = span_variance(own, p.counts.of_make, p.counts.of_all)
-    claim = float(claims[0]) - centre if len(claims) else None
-    steps = own - centre
+        variance = span_variance(effects, p.counts.of_make, p.counts.of_all)
+    claim = None if claimed is None else claimed - centre
+    steps = effects - centre
     return PricedFact(p.fact, p.values, mixture.shares, steps, variance, claim, looked, moved)
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from valuation.appraisal.appraise import appraise, appraise_all
 from valuation.appraisal.market import MarketModel
-from valuation.appraisal.unsettled import unsettle
+from valuation.appraisal.unsettled import Unsettled, unsettle
 from valuation.errors import CarFileError
 from valuation.features.table import day_number
 from valuation.records import Car, OpenFact, Value
@@ -44,6 +44,12 @@ def width(valuation: Valuation) -> float:
     return float(np.log(found.upper / found.lower))
 
 
+def unsettled(market: MarketModel, car: Car, day: float = 20_000.0) -> Unsettled:
+    """Price what is still to be found out about one car."""
+    (found,) = unsettle(market, [car], day)
+    return found
+
+
 def adds_up(valuation: Valuation) -> bool:
     moved = sum(c.amount for c in valuation.contributions)
     return valuation.start + moved == valuation.central
@@ -51,7 +57,7 @@ def adds_up(valuation: Valuation) -> bool:
 
 def test_a_settled_car_costs_nothing(small_market: MarketModel) -> None:
     car = Car(GT)
-    found = unsettle(small_market, car, 0.0)
+    found = unsettled(small_market, car)
     assert found.car is car
     assert (found.row, found.facts, found.variance) == (None, (), 0.0)
 
@@ -122,7 +128,7 @@ def test_a_mixture_lies_between_its_extremes_and_is_explained_to_the_unit(
         assert 0 < check.good_chance < 1
         assert 0 <= check.worth <= check.good - found.central
     day = day_number(found.as_of) if found.as_of else 0.0
-    for priced in unsettle(small_market, opened(*facts), day).facts:
+    for priced in unsettled(small_market, opened(*facts), day).facts:
         assert priced.shares.sum() == pytest.approx(1.0)
         assert float(priced.shares @ priced.steps) == pytest.approx(0.0, abs=1e-9)
 
@@ -141,7 +147,7 @@ def test_a_wider_span_adds_no_less_spread(
     a, b, c, d = (float(low) + (float(high) - float(low)) * x for x in at)
     wide = opened(OpenFact(name, low=a, high=d))
     narrow = opened(OpenFact(name, low=b, high=c))
-    inner, outer = (unsettle(small_market, car, 20_000.0).variance for car in (narrow, wide))
+    inner, outer = (unsettled(small_market, car).variance for car in (narrow, wide))
     assert inner <= outer * (1 + 1e-6) + 1e-9
 
 
@@ -166,8 +172,8 @@ def test_the_extremes_are_what_the_car_would_cost_with_the_fact_known(
 def test_several_facts_are_priced_side_by_side(small_market: MarketModel) -> None:
     gearbox = OpenFact("transmission", ("manual", "automatic"))
     grade = OpenFact("condition_grade", low=60.0, high=80.0)
-    both = unsettle(small_market, opened(gearbox, grade), 20_000.0)
-    alone = [unsettle(small_market, opened(f), 20_000.0) for f in (gearbox, grade)]
+    both = unsettled(small_market, opened(gearbox, grade))
+    alone = [unsettled(small_market, opened(f)) for f in (gearbox, grade)]
     assert both.variance == pytest.approx(sum(u.variance for u in alone))
     for priced, single in zip(both.facts, alone, strict=True):
         assert priced.shares == pytest.approx(single.facts[0].shares)
@@ -232,7 +238,7 @@ def test_silence_that_costs_more_than_any_value_gives_way_to_the_mixture(
     small_market: MarketModel,
 ) -> None:
     car = Car(GT, not_looked_at=frozenset({"documents"}))
-    (priced,) = unsettle(small_market, car, 20_000.0).facts
+    (priced,) = unsettled(small_market, car).facts
     assert priced.moved
     assert float(priced.shares @ priced.steps) == pytest.approx(0.0, abs=1e-9)
     found = appraise(small_market, car)
