@@ -140,13 +140,19 @@ def _any_of(words: Sequence[str]) -> str:
 
 
 def _beyond(values: Sequence[Value], at: int, word: str) -> str:
-    """Say on which side of a value the others lie: less, more, or only worse or better."""
-    numbers = [v for v in values[: at + 1] if isinstance(v, float | int)]
-    if len(numbers) < at + 1 or at == 0:
+    """Say on which side of a value those before it lie: less, more, or only worse or better.
+
+    Less and more are said only where nothing else lies on that side: an effect may turn.
+    """
+    numbers = [v for v in values if isinstance(v, float | int)]
+    if len(numbers) < len(values):
         return word
-    if values[at] == max(numbers):
+    below = sum(v <= numbers[at] for v in numbers)
+    above = sum(v >= numbers[at] for v in numbers)
+    beyond = numbers[: at + 1]
+    if below == at + 1 and numbers[at] == max(beyond):
         return "less"
-    return "more" if values[at] == min(numbers) else word
+    return "more" if above == at + 1 and numbers[at] == min(beyond) else word
 
 
 def contradictions(facts: Sequence[PricedFact], central: float, currency: str) -> tuple[str, ...]:

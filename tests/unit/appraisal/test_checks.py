@@ -130,6 +130,15 @@ def test_more_is_not_always_better() -> None:
     assert (check.state, check.possible) == ("not looked at", "anything")
 
 
+def test_where_an_effect_turns_neither_less_nor_more_is_said() -> None:
+    # Least money in the middle, most at both ends.
+    miles: dict[Value, tuple[float, float]] = {
+        1000.0 * m: (0.05, 30_000.0 + 100.0 * abs(m - 39.5) ** 2) for m in range(20, 60, 2)
+    }
+    check = only(priced(OpenFact("mileage"), miles))
+    assert (check.if_bad, check.if_good) == ("38,000 miles or worse", "58,000 miles or better")
+
+
 def test_what_is_rare_is_named_only_where_somebody_says_it_is_possible() -> None:
     outcomes: dict[Value, tuple[float, float]] = {
         "date-correct": (0.004, 90_000.0), "correct type": (0.5, 41_000.0),
