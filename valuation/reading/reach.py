@@ -154,6 +154,15 @@ def _remarked(layout: Layout, cue: Hit, hits: Sequence[int]) -> tuple[int, int] 
     return None
 
 
+def _before_exception(layout: Layout, piece: int, first: int) -> int:
+    """Return the piece from which an exception is made: "original, except for one seat"."""
+    while piece > first and layout.bounds[piece][0] == "except":
+        piece -= 1
+        while piece > first and not layout.words(piece).strip():
+            piece -= 1
+    return piece
+
+
 def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
     """Yield where a doubt holds: what follows, or what stands before it at the end of a clause."""
     span = (cue.start, cue.end)
@@ -171,7 +180,7 @@ def _hedge(layout: Layout, cue: Hit, hits: Sequence[int]) -> Iterator[Scope]:
         first, last = layout.sentence(cue.start)
         back = k - 1
         if back >= first and layout.bounds[k][0] in ("comma", "open", "colon", "sub", "and"):
-            s, e = layout.pieces[back]
+            s, e = layout.pieces[_before_exception(layout, back, first)][0], layout.pieces[back][1]
             if said_in(s, e):
                 yield Scope("hedge", span, s, e)
                 return

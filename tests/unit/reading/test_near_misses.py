@@ -19,6 +19,8 @@ NOTHING = [
     "It was going to be blue.",
     "The motor car is offered from an estate.",
     "I would like to see it restored one day.",
+    "The seats are trimmed in red leather.",
+    "The engine is a unit of 1.6 litres with twin carburettors.",
     "No accident that we were so pleased with it.",
 ]
 
@@ -43,6 +45,8 @@ SAID = [
     ("Possibly the genuine works barchetta.", "perhaps genuineness: genuine"),
     ("AFAIK real GT-4.", "perhaps genuineness: genuine"),
     ("Gearbox is original, far as I know.", "perhaps originality: gearbox"),
+    ("Original interior, except for one seat, I think.", "perhaps originality: interior"),
+    ("Original paint apart from the bumper, I think.", "perhaps originality: paint"),
     # Denials that lost their "not" or kept one too many.
     ("It shows 41,000, which isn't the true figure.", "not mileage: actual"),
     ("No accident that I know of.", "not history: accident"),
@@ -58,6 +62,7 @@ SAID = [
         "faults: brakes; title: not in the seller's name",
     ),
     ("It's all original and unrestored.", "originality: car; not restoration: restored"),
+    ("The engine is not the one it left with.", "not originality: engine"),
     # Work wanted is not work done.
     ("The engine is tired and will want a rebuild.", "faults: engine"),
     ("The motor is not the first.", "not originality: engine"),
