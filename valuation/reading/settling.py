@@ -22,6 +22,7 @@ _BETTER = {
         ("modifications", "engine"),
     ),
     ("originality", "interior"): (("restoration", "retrimmed"),),
+    ("originality", "paint"): (("restoration", "repainted"),),
     ("modifications", "interior"): (("restoration", "retrimmed"), ("faults", "interior")),
     ("modifications", "electrics"): (("mileage", "odometer replaced"),),
     ("modifications", "steering"): (("faults", "leak"),),

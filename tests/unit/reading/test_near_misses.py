@@ -19,6 +19,7 @@ NOTHING = [
     "It was going to be blue.",
     "The motor car is offered from an estate.",
     "I would like to see it restored one day.",
+    "The rubber seals have perished.",
     "The seats are trimmed in red leather.",
     "The engine is a unit of 1.6 litres with twin carburettors.",
     "No accident that we were so pleased with it.",
@@ -62,7 +63,11 @@ SAID = [
         "faults: brakes; title: not in the seller's name",
     ),
     ("It's all original and unrestored.", "originality: car; not restoration: restored"),
-    ("The engine is not the one it left with.", "not originality: engine"),
+    (
+        "One repaint in its original colour.",
+        "restoration: repainted; originality: colour",
+    ),
+    ("The gearbox was replaced by one of the same type.", "not originality: gearbox"),
     # Work wanted is not work done.
     ("The engine is tired and will want a rebuild.", "faults: engine"),
     ("The motor is not the first.", "not originality: engine"),
