@@ -99,13 +99,15 @@ class Boxes:
             self.wrong(place, "a day such as 2025-06-14 or 14 June 2025")
         return None
 
-    def read_currency(self, place: Place) -> None:
-        """Take the currency of all amounts from its box."""
+    def read_currency(self, place: Place, asking: Place) -> None:
+        """Take the currency of all amounts from its box, or else from beside the asking price."""
         text = self.sheet.text(*place)
         if text.upper() in CURRENCIES:
             self.currency = text.upper()
         elif text:
             self.wrong(place, "a three-letter ISO 4217 code such as EUR")
+        else:
+            self.currency = find_currency(self.sheet.text(*asking))
 
     def amount(self, place: Place) -> Decimal | None:
         """Return an amount of 0 or more, None if the box is empty or wrong."""

@@ -81,10 +81,12 @@ def _to_look_at(fact: OpenFact, things: Sequence[Zone | Component]) -> OpenFact:
 def _grade(grade: ConditionGrade, out: Settled) -> None:
     if grade.point is None:
         out.put("condition_grade", None)
-    elif grade.settled:
+        return
+    low, high = _outward(grade.low, grade.high)
+    # What is open may change nothing: a rotten sill caps the grade whatever the boot is like.
+    if grade.settled or low == high:
         out.put("condition_grade", round(grade.low, 2))
     else:
-        low, high = _outward(grade.low, grade.high)
         fact = OpenFact("condition_grade", low=low, high=high)
         out.put("condition_grade", _to_look_at(fact, [o.zone for o in grade.open]))
 
@@ -98,10 +100,11 @@ def _score(score: OriginalityScore, contents: Contents, out: Settled) -> None:
     left = sorted((c for c in score.components if c.low < c.high), key=lambda c: c.low - c.high)
     if not any(_looked(c, contents) for c in score.components if c.full):
         out.put("originality_score", None)
-    elif not left:
+        return
+    low, high = _outward(score.low, score.high)
+    if not left or low == high:
         out.put("originality_score", round(score.low, 2))
     else:
-        low, high = _outward(score.low, score.high)
         told_apart = (ENGINE, TRANSMISSION, PAINT)
         against = " ".join(
             c.contradiction or ""

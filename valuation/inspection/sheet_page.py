@@ -192,7 +192,9 @@ class Page:
         cell.alignment = _MIDDLE
         cell.number_format = "@" if box.plain else "General"
         self._paint(row, column, span, rows, filled=False)
-        cell.protection = Protection(locked=False)
+        for i in range(row, row + rows):
+            for j in range(column, column + span):
+                self.sheet.cell(row=i, column=j).protection = Protection(locked=False)
         self._places.setdefault(row, []).append((get_column_letter(column), place))
         if box.words:
             self._rule(box).add(cell.coordinate)

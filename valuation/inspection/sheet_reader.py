@@ -61,7 +61,7 @@ def read_contents(sheet: Sheet, settings: InspectionSettings) -> Contents:
         Naming every wrong entry, where it stands, what came, and what is allowed.
     """
     boxes = Boxes(sheet)
-    boxes.read_currency(Place("car", "", "currency"))
+    boxes.read_currency(Place("car", "", "currency"), Place("car", "", "asking"))
     remarks: list[str] = []
     stated, answers = _attributes(boxes, remarks)
     make, year = str(stated.get("make", "")), _year(stated)

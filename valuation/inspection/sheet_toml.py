@@ -97,8 +97,8 @@ def _rows_of(part: Part, values: Mapping[Place, Any]) -> list[str]:
 def _lines_of(part: Part, values: Mapping[Place, Any]) -> list[str]:
     row: Row = part.rows[0]
     out = _help(row.boxes)
-    numbers = sorted({p.row for p in values if p.part == part.name}, key=int)
-    if not numbers:
+    last = max((int(p.row) for p in values if p.part == part.name), default=0)
+    if not last:
         empty = [f"# {_assignment(b, None)}" for b in row.boxes]
         return [
             *out,
@@ -106,7 +106,7 @@ def _lines_of(part: Part, values: Mapping[Place, Any]) -> list[str]:
             f"# [[{part.name}]]",
             *empty,
         ]
-    for number in numbers:
+    for number in map(str, range(1, last + 1)):
         out.append(f"[[{part.name}]]")
         out += [_assignment(b, values.get(Place(part.name, number, b.name))) for b in row.boxes]
     return out
