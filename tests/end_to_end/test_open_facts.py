@@ -7,6 +7,8 @@ import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
 OPEN = """
@@ -73,3 +75,18 @@ def test_every_wrong_open_fact_is_named_at_once(run: Run, model: Path, tmp_path:
         "replacement, later replacement (got: fine); open 2.between has to be the lower number "
         "first (got: [80, 40]). Correct them.\n"
     )
+
+
+@pytest.mark.parametrize("name", ["clean", "contradicted", "half_seen"])
+def test_a_filled_sheet_is_priced_with_one_command(
+    run: Run, data: Path, model: Path, tmp_path: Path, name: str
+) -> None:
+    sheet, car = data / "sheets" / f"{name}.xlsx", tmp_path / "car.toml"
+    done = run("price", sheet, "--model", model, "--json")
+    assert done.returncode == 0, done.stderr
+    priced = json.loads(done.stdout)
+    assert run("inspect", sheet, "-o", car).returncode == 0
+    by_file = json.loads(run("price", car, "--model", model, "--json").stdout)
+    assert (priced["central"], priced["range"]) == (by_file["central"], by_file["range"])
+    said = " ".join(priced["evidence"]["warnings"])
+    assert ("Cast on 2 April 1969, 21 days after" in said) == (name == "contradicted")

@@ -95,10 +95,13 @@ def _fit(commands: _Commands) -> None:
 
 def _price(commands: _Commands) -> None:
     price = _command(commands, "price", "price cars and explain the prices")
-    price.add_argument("cars", metavar="CAR.toml", nargs="+", help="a car, or several")
+    price.add_argument(
+        "cars", metavar="CAR", nargs="+", help="a car file or a filled inspection sheet, or several"
+    )
     price.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
     price.add_argument("--as-of", type=_day, metavar="DATE", help="day to price for")
     price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     _add_json(price)
 
 
