@@ -74,7 +74,7 @@ def contradictions_of(
 def _says(sentence: str, told: str) -> bool:
     """Whether a number that differs is told already, with or without its component."""
     label, _, rest = sentence.partition(": ")
-    return sentence in told or (told.startswith(f"{label} ") and rest in told)
+    return sentence in told or (told.startswith(f"{label}: ") and rest in told)
 
 
 def _of_years(contents: Contents, settings: InspectionSettings) -> Iterator[str]:

@@ -268,7 +268,7 @@ def _contradiction(
         reasons += against
     if not reasons:
         return None
-    return f"{component.label} is claimed to be {claim}. " + " ".join(reasons)
+    return f"{component.label}: claimed to be {claim}. " + " ".join(reasons)
 
 
 def _identity(

@@ -41,6 +41,13 @@ def test_price_and_template() -> None:
     assert parse("template", "new.xlsx")["out"] == "new.xlsx"
 
 
+def test_inspect_reads_a_sheet_or_makes_an_empty_one() -> None:
+    given = parse("inspect", "sheet.xlsx", "-o", "car.toml", "--json", "--settings", "own.toml")
+    assert (given["sheet"], given["out"], given["blank"]) == ("sheet.xlsx", "car.toml", None)
+    assert (given["json"], given["settings"]) == (True, "own.toml")
+    assert parse("inspect", "--blank", "new.xlsx")["blank"] == "new.xlsx"
+
+
 def test_backtest_has_sensible_defaults() -> None:
     given = parse("backtest", "--sales", "a.csv")
     assert (given["test_share"], given["months"]) == (None, None)
@@ -74,7 +81,9 @@ def test_a_wrong_word_is_said_and_ends_with_2(
     assert said in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", ["demo", "check", "template", "fit", "price", "backtest"])
+@pytest.mark.parametrize(
+    "command", ["demo", "check", "template", "inspect", "fit", "price", "backtest"]
+)
 def test_every_command_has_its_own_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as caught:
         parse(command, "--help")

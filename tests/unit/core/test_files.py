@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import errno
+import io
 import os
 import stat
+import zipfile
+from datetime import datetime
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook, load_workbook
 
 from valuation.errors import ValuationError
-from valuation.files import write_in_one_step
+from valuation.files import without_clock, write_in_one_step
 
 
 def test_the_file_holds_what_was_written(tmp_path: Path) -> None:
@@ -95,3 +99,18 @@ def test_others_may_read_it_as_any_new_file(tmp_path: Path) -> None:
     usual.write_bytes(b"")
     made = write_in_one_step(tmp_path / "page.html", b"new", what="page")
     assert stat.S_IMODE(made.stat().st_mode) == stat.S_IMODE(usual.stat().st_mode)
+
+
+def test_a_workbook_says_nothing_of_the_clock() -> None:
+    def saved(hour: int) -> bytes:
+        book = Workbook()
+        book.properties.created = book.properties.modified = datetime(2025, 6, 14, hour)  # noqa: DTZ001
+        out = io.BytesIO()
+        book.save(out)
+        return out.getvalue()
+
+    assert without_clock(saved(9)) == without_clock(saved(10))
+    with zipfile.ZipFile(io.BytesIO(without_clock(saved(9)))) as parts:
+        assert {p.date_time for p in parts.infolist()} == {(2000, 1, 1, 0, 0, 0)}
+        assert {p.compress_type for p in parts.infolist()} == {zipfile.ZIP_STORED}
+    assert load_workbook(io.BytesIO(without_clock(saved(9)))).sheetnames == ["Sheet"]

@@ -120,3 +120,9 @@ def test_when_a_car_was_built(settings: InspectionSettings) -> None:
     late = replace(settings, makers=(rule,))
     assert build_of(CarFacts("TORVANE", 1970), late) == read_date("model year 1970", starts=(10, 1))
     assert build_of(CarFacts("Torvane", 1972), late) == read_date("model year 1972")
+
+
+def test_empty_boxes_are_no_faults() -> None:
+    empty = dict.fromkeys(("number", "dates", "part_years", "papers", "appears_original"), "")
+    assert read_evidence(empty) == (Evidence(), ())
+    assert read_evidence({"part_years": None}) == (Evidence(), ())

@@ -141,25 +141,25 @@ def test_what_the_evidence_carries(
     ("claim", "evidence", "contradiction"),
     [
         ("numbers-matching", Evidence(dates=AFTER),
-         "Engine block is claimed to be numbers-matching. Cast on 2 April 1969, 21 days after the "
+         "Engine block: claimed to be numbers-matching. Cast on 2 April 1969, 21 days after the "
          "car was built on 12 March 1969: impossible for a part born with the car."),
         ("date-correct", Evidence(dates=AFTER),
-         "Engine block is claimed to be date-correct. Cast on 2 April 1969, 21 days after the car "
+         "Engine block: claimed to be date-correct. Cast on 2 April 1969, 21 days after the car "
          "was built on 12 March 1969: impossible for a part born with the car."),
         ("original", Evidence(number="104237"),
-         "Engine block is claimed to be original. Read 104237: differs from the chassis number "
+         "Engine block: claimed to be original. Read 104237: differs from the chassis number "
          "TV68C 104231; 7 stands where 1 does, at the last place."),
         ("numbers-matching", Evidence(no_number=True),
-         "Engine block is claimed to be numbers-matching. Its place for the number is blank, so "
+         "Engine block: claimed to be numbers-matching. Its place for the number is blank, so "
          "nothing matches. A maker's service replacement lawfully carries no number: look for its "
          "bill."),
         ("numbers-matching", replace(STAMP, dates=AFTER),
-         "Engine block is claimed to be numbers-matching. Cast on 2 April 1969, 21 days after the "
+         "Engine block: claimed to be numbers-matching. Cast on 2 April 1969, 21 days after the "
          "car was built on 12 March 1969: impossible for a part born with the car. Read 104231: "
          "agrees with the last 6 characters of the chassis number TV68C 104231. Ask who stamped "
          "it, and when."),
         ("correct type", Evidence(part_number="44-1", part_number_wanted="44-2"),
-         "Engine block is claimed to be correct type. Part number: Read 44-1: differs from the "
+         "Engine block: claimed to be correct type. Part number: Read 44-1: differs from the "
          "part number wanted 44-2; 1 stands where 2 does, at the last place."),
         ("correct type", Evidence(dates=AFTER), None),
         ("maker's service replacement", Evidence(dates=AFTER, no_number=True), None),
@@ -257,7 +257,7 @@ def test_nothing_matches_on_a_part_that_carries_no_number(
     heads = originality_score(found, car, settings).component("heads")
     assert heads.supported == "correct type to original"
     assert heads.contradiction == (
-        "Cylinder heads is claimed to be numbers-matching. It carries no stamped number that "
+        "Cylinder heads: claimed to be numbers-matching. It carries no stamped number that "
         "could match."
     )
 
@@ -271,7 +271,7 @@ def test_makers_and_years_without_numbers_are_not_marked_down(
     assert (held.supported, held.low, held.high) == ("date-correct", held.full, held.full)
     claimed = engine("numbers-matching", Evidence(dates=BEFORE), settings=without)
     assert claimed.contradiction == (
-        "Engine block is claimed to be numbers-matching. This maker stamped no such number in "
+        "Engine block: claimed to be numbers-matching. This maker stamped no such number in "
         "these years, so there is nothing to match."
     )
     later = replace(settings, makers=(replace(RULE, no_stamped_numbers=True, last_year=1968),))
@@ -362,7 +362,7 @@ def test_a_hidden_stamping_that_differs_asks_which_car_this_is(
     )
     assert score.identity == (differs,)
     assert score.component("chassis_stamping").contradiction == (
-        f"Chassis or shell stamping is claimed to be numbers-matching. {differs}"
+        f"Chassis or shell stamping: claimed to be numbers-matching. {differs}"
     )
     blank = chassis(Evidence(), Evidence(no_number=True), car, settings)
     assert blank.identity == (
