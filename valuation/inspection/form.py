@@ -146,7 +146,7 @@ class Form:
 
         Examples
         --------
-        >>> row = Row("paint", "Paint", (Box("mark", "Mark"),))
+        >>> row = Row("paint", "Paint", (Box("mark", "Mark"), Box("notes", "Notes")))
         >>> from valuation.inspection.settings_file import default_inspection_settings
         >>> form = Form((Part("zones", "Zones", "named", (row,)),), default_inspection_settings())
         >>> form.label(Place("zones", "paint", "mark"))

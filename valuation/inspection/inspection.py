@@ -26,7 +26,7 @@ from valuation.inspection.settle_seen import settle_seen
 from valuation.inspection.settled import Settled
 from valuation.inspection.sheet_files import load_sheet
 from valuation.inspection.sheet_reader import read_contents
-from valuation.inspection.title_states import title_stop
+from valuation.inspection.title_states import NUMBERS_STOP, title_stop
 from valuation.records import Car
 from valuation.schema import BY_NAME
 
@@ -176,8 +176,9 @@ def conclude(contents: Contents, settings: InspectionSettings) -> Inspection:
     settled = Settled(notes=list(contents.remarks))
     settle_said(contents, score, settled)
     settle_seen(contents, grade, score, settings, settled)
-    status = contents.stated.get("title_status")
-    stop = title_stop(status, contents.title) if isinstance(status, str) else ""
+    status = str(contents.stated.get("title_status", ""))
+    numbers = score.names_another_car and status != "number differs"
+    stops = (title_stop(status, contents.title), NUMBERS_STOP if numbers else "")
     return Inspection(
         contents=contents,
         marks=marks,
@@ -186,7 +187,7 @@ def conclude(contents: Contents, settings: InspectionSettings) -> Inspection:
         settled=settled,
         contradictions=contradictions_of(contents, score, settings),
         questions=questions_of(contents, grade, score, settled),
-        stops=(stop,) if stop else (),
+        stops=tuple(s for s in stops if s),
     )
 
 

@@ -94,6 +94,8 @@ class OriginalityScore:
         Every component, in the order of the sheet.
     identity : tuple of str
         Numbers that make one ask which car this is: chassis, hidden stampings, data plate.
+    naming : frozenset of str
+        Components whose number names the car.
     cautions : tuple of str
         What has to be shown with it.
     """
@@ -102,12 +104,22 @@ class OriginalityScore:
     high: float
     components: tuple[ComponentResult, ...]
     identity: tuple[str, ...]
+    naming: frozenset[str] = frozenset()
     cautions: tuple[str, ...] = ORIGINALITY_CAUTIONS
 
     @property
     def contradictions(self) -> tuple[str, ...]:
         """Every contradiction, in the order of the sheet."""
         return tuple(c.contradiction for c in self.components if c.contradiction)
+
+    @property
+    def names_another_car(self) -> bool:
+        """Whether a number that names the car differs from the one on its papers."""
+        return any(
+            c.number is not None and c.number.outcome == "differs"
+            for c in self.components
+            if c.component.name in self.naming
+        )
 
     def component(self, name: str) -> ComponentResult:
         """Return the result of one component; KeyError if there is none."""
@@ -184,7 +196,11 @@ def originality_score(
     blank = frozenset(n for n, f in known.items() if f.evidence.no_number and rules[n].stamped)
     identity = _identity(results, blank, settings)
     return OriginalityScore(
-        100 * math.fsum(lows) / total, 100 * math.fsum(highs) / total, tuple(results), identity
+        100 * math.fsum(lows) / total,
+        100 * math.fsum(highs) / total,
+        tuple(results),
+        identity,
+        settings.names_of_the_car,
     )
 
 

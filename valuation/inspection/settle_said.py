@@ -114,7 +114,7 @@ def _title(contents: Contents, score: OriginalityScore, out: Settled) -> None:
     """Leave a title open while the numbers on the car are not those on the papers."""
     differs = BY_NAME["title_status"].levels[-1]
     told = contents.stated.get("title_status")
-    if not score.identity or told == differs or not isinstance(told, str):
+    if not score.names_another_car or told == differs or not isinstance(told, str):
         return
     fact = OpenFact(
         "title_status",

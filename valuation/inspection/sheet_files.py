@@ -25,6 +25,7 @@ __all__ = ["load_sheet"]
 
 _BROKEN = (zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, EOFError)
 _BOX = re.compile(r"([A-Z]{1,3})=([a-z_]+)/([^/|]*)/([a-z_]+)")
+_TWICE = "left empty: the row was copied, and the sheet has no second box of this kind"
 _NO_SHEET = "Make one with: valuation inspect --blank OUT.xlsx"
 
 
@@ -78,10 +79,13 @@ def _of_workbook(name: str, data: bytes, form: Form) -> Sheet:
         where[place] = f"{tab} {cell} ({form.label(place) if known else '.'.join(place)})"
         if value is None or not entry_text(value):
             continue
-        if known:
-            entries[place] = value
-        else:
+        if not known:
             faults.append(Wrong(where[place], entry_text(value), _unknown(form, place)))
+        elif place in entries:
+            # A copied row brings its hidden key along; the last one must not win in silence.
+            faults.append(Wrong(where[place], entry_text(value), _TWICE))
+        else:
+            entries[place] = value
     if not where:
         raise SheetError(
             name,

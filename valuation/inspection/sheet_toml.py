@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
@@ -40,7 +41,8 @@ def sheet_toml(form: Form, values: Mapping[Place, Any] | None = None) -> str:
         The same form and values give the same text.
     """
     given = dict(values or {})
-    lines = [f"# {line}" for line in (*_HEAD, *SAFETY)]
+    cautions = [line for caution in SAFETY for line in textwrap.wrap(caution, _WIDTH)]
+    lines = [f"# {line}" for line in (*_HEAD, *cautions)]
     for part in form.parts:
         lines += ["", *_bar(part.label)]
         lines += _lines_of(part, given) if part.shape == "lines" else _rows_of(part, given)
@@ -67,13 +69,15 @@ def _literal(value: Any) -> str:
 
 
 def _help(boxes: tuple[Box, ...]) -> list[str]:
+    """Return how boxes are filled in, where their names don't say it all."""
     out = []
     for box in boxes:
-        words = ", ".join(f"{w:g}" if isinstance(w, float) else w for w in box.words)
-        if words.startswith("0, 0.5,"):
-            words = ", ".join(str(w) for w in box.words if isinstance(w, str))
-        told = "; ".join(t for t in (box.hint, words) if t)
-        out.append(f"# {box.name}: {box.label[:1].lower()}{box.label[1:]}. {told}".rstrip(" ."))
+        words = " | ".join(w for w in box.words if isinstance(w, str))
+        named = box.label.casefold() == box.name.replace("_", " ")
+        told = "; ".join(t for t in ("" if named else box.label, box.hint, words) if t)
+        if told:
+            lines = textwrap.wrap(f"{box.name}: {told}", _WIDTH - 4)
+            out += [f"# {line}" for line in (lines[0], *(f"    {more}" for more in lines[1:]))]
     return out
 
 
@@ -89,7 +93,7 @@ def _rows_of(part: Part, values: Mapping[Place, Any]) -> list[str]:
             continue
         if part.shape == "named":
             out += ["", f"[{part.name}.{_key(row.name)}]"]
-            out += [f"# {row.label}. {row.hint}".rstrip()]
+            out += [f"# {line}" for line in textwrap.wrap(f"{row.label}. {row.hint}", _WIDTH)]
         out += [_assignment(b, values.get(Place(part.name, row.name, b.name))) for b in row.boxes]
     return out
 

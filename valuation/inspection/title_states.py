@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from valuation.inspection.contents import Title
 
-__all__ = ["TITLE_STOPS", "title_stop"]
+__all__ = ["NUMBERS_STOP", "TITLE_STOPS", "title_stop"]
 
 TITLE_STOPS = {
     "not in the seller's name": "don't pay before the owner on the title has signed, or has given "
@@ -20,6 +20,12 @@ TITLE_STOPS = {
     "car it is: it may be seized",
 }
 """For each state of a title but ``clear``, what has to happen first."""
+
+NUMBERS_STOP = (
+    "Numbers: what the car bears is not what its papers say. This stops the purchase: "
+    f"{TITLE_STOPS['number differs']}."
+)
+"""Said where a number that names the car differs, whatever the title is said to be."""
 
 
 def title_stop(status: str, title: Title) -> str:

@@ -13,7 +13,7 @@ from valuation.importing.car_file import read_car, write_car
 from valuation.inspection.concluding import CAUTIONS
 from valuation.inspection.contents import CostRange, Title
 from valuation.inspection.inspection import Inspection, read_sheet
-from valuation.inspection.title_states import TITLE_STOPS, title_stop
+from valuation.inspection.title_states import NUMBERS_STOP, TITLE_STOPS, title_stop
 from valuation.schema import BY_NAME
 
 SHEETS = Path(__file__).parents[3] / "data_synthetic" / "sheets"
@@ -48,8 +48,9 @@ def test_the_contradicted_engine_is_said_aloud_with_both_dates(
     assert len(found.contradictions) == 3
     assert BOTH_DATES in found.summary()
     assert any(note.startswith(BOTH_DATES) for note in found.to_car().notes)
-    (stop,) = found.stops
-    assert stop == (
+    title, numbers = found.stops
+    assert numbers == NUMBERS_STOP
+    assert title == (
         "Title: lien. This stops the purchase: don't pay before the creditor has confirmed in "
         "writing that the lien is released. Cure: 14 days; 300 to 800 LYD."
     )

@@ -11,6 +11,7 @@ import pytest
 
 from valuation.inspection.inspection import Inspection, read_sheet
 from valuation.inspection.settings import InspectionSettings, MakerRule
+from valuation.inspection.title_states import NUMBERS_STOP
 from valuation.records import OpenFact
 
 Inspect = Callable[..., Inspection]
@@ -232,8 +233,21 @@ def test_a_title_is_open_while_numbers_differ(inspect: Inspect) -> None:
     one = fact(inspect(text), "title_status")
     assert one.levels == ("clear", "number differs")
     assert "Read TV104239: differs from the chassis number TV104231" in one.contradiction
-    told = inspect(text.replace("'clear'", "'number differs'")).to_car()
-    assert told.values["title_status"] == "number differs"
+    assert inspect(text).stops == (NUMBERS_STOP,)
+    told = inspect(text.replace("'clear'", "'number differs'"))
+    assert told.to_car().values["title_status"] == "number differs"
+    assert len(told.stops) == 1
+    assert told.stops[0].startswith("Title: number differs. This stops the purchase: ")
+
+
+def test_a_place_without_a_number_is_no_other_number(inspect: Inspect) -> None:
+    text = CAR + "title_status='clear'\n[components.hidden_stampings]\nnumber='none'\n"
+    found = inspect(text)
+    assert found.to_car().values["title_status"] == "clear"
+    assert found.stops == ()
+    assert found.contradictions == (
+        "Hidden stampings: Its place for the number is blank, so nothing matches.",
+    )
 
 
 def test_history_is_none_only_if_all_of_it_was_denied(inspect: Inspect) -> None:

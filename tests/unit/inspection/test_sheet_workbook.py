@@ -192,6 +192,21 @@ def test_a_box_that_the_settings_no_longer_know_is_told_if_it_is_filled(
     assert fault.allowed == "left empty: the settings know no such row"
 
 
+def test_a_copied_row_is_told_and_not_taken_for_the_first(
+    book: openpyxl.Workbook, settings: InspectionSettings, tmp_path: Path
+) -> None:
+    tab = book["Defects and work"]
+    tab["C6"] = "rust"
+    tab["A60"], tab["C60"] = tab["A6"].value, "more rust"
+    sheet = load_sheet(saved(book, tmp_path), settings)
+    assert sheet.text("defects", "1", "what") == "rust"
+    (fault,) = sheet.faults
+    assert fault.key == "Defects and work C60 (Defects, line 1, what is wrong)"
+    assert fault.allowed == (
+        "left empty: the row was copied, and the sheet has no second box of this kind"
+    )
+
+
 def test_what_is_given_is_filled_in(
     form: Form, settings: InspectionSettings, tmp_path: Path
 ) -> None:
