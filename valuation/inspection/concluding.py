@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from valuation.inspection.cautions import NO_ROADWORTHINESS_TEST, ORIGINALITY_CAUTIONS, SAFETY
+from valuation.inspection.cautions import ORIGINALITY_CAUTIONS, SAFETY
 from valuation.inspection.contents import Contents
 from valuation.inspection.date_text import model_year
 from valuation.inspection.dates import show_day
@@ -20,9 +20,6 @@ __all__ = ["CAUTIONS", "Question", "contradictions_of", "questions_of"]
 
 CAUTIONS = (*SAFETY, *ORIGINALITY_CAUTIONS)
 """What is shown with every inspection."""
-
-if NO_ROADWORTHINESS_TEST not in CAUTIONS:
-    raise ValueError("CAUTIONS: an inspection has to say that it is no roadworthiness test")
 
 
 @dataclass(frozen=True, slots=True)

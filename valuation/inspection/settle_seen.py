@@ -50,6 +50,9 @@ def settle_seen(
     _grade(grade, out)
     _score(score, contents, out)
     results = {c.component.name: c for c in score.components}
+    for name in ("engine_originality", "transmission_origin", "colour_origin"):
+        # A firm may leave a component out of its settings: then nobody looks at it.
+        out.put(name, None)
     if ENGINE in results:
         _engine(results[ENGINE], contents, settings, out)
     if TRANSMISSION in results:

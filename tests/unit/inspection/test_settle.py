@@ -153,6 +153,14 @@ def test_where_a_colour_comes_from(claim: str, also: str, origin: str, inspect: 
     assert inspect(text + also).to_car().values["colour_origin"] == origin
 
 
+def test_what_a_firm_left_out_of_its_settings_is_not_looked_at(
+    inspect: Inspect, settings: InspectionSettings
+) -> None:
+    left = tuple(c for c in settings.components if c.name not in ("engine_block", "gearbox"))
+    car = inspect(CAR, replace(settings, components=left)).to_car()
+    assert {"engine_originality", "transmission_origin"} <= car.not_looked_at
+
+
 # ---- Grade and score -----------------------------------------------------------------------------
 
 
