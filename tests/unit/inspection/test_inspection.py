@@ -37,7 +37,7 @@ def test_a_clean_car_leaves_nothing_open(sheet: Callable[[str], Inspection]) -> 
     assert car.values["documents"] == ("bills", "build record", "ownership chain")
     assert car.values["condition_grade"] == pytest.approx(found.grade.low, abs=0.01)
     assert found.cost is not None
-    assert found.cost.shown == "550 to 1,200 LYD"
+    assert found.cost.shown == "550 to 1,200 EUR"
 
 
 def test_the_contradicted_engine_is_said_aloud_with_both_dates(
@@ -52,7 +52,7 @@ def test_the_contradicted_engine_is_said_aloud_with_both_dates(
     assert numbers == NUMBERS_STOP
     assert title == (
         "Title: lien. This stops the purchase: don't pay before the creditor has confirmed in "
-        "writing that the lien is released. Cure: 14 days; 300 to 800 LYD."
+        "writing that the lien is released. Cure: 14 days; 300 to 800 EUR."
     )
 
 
@@ -105,14 +105,14 @@ def test_json_keeps_defects_and_work(sheet: Callable[[str], Inspection]) -> None
         "what": "door drops",
         "where": "left",
         "how_bad": "marked",
-        "cost": {"low": "250", "high": "600", "currency": "LYD"},
+        "cost": {"low": "250", "high": "600", "currency": "EUR"},
     }
     assert told["defects"][1]["cost"] is None
     assert told["work_done"] == [
         {"zone": "engine_running", "what": "engine rebuilt", "when": "2022",
          "bills": "claimed, not seen"}
     ]  # fmt: skip
-    assert told["cost_to_put_right"] == {"low": "250", "high": "600", "currency": "LYD"}
+    assert told["cost_to_put_right"] == {"low": "250", "high": "600", "currency": "EUR"}
 
 
 def test_the_summary_of_a_clean_car(sheet: Callable[[str], Inspection]) -> None:
@@ -123,9 +123,9 @@ def test_the_summary_of_a_clean_car(sheet: Callable[[str], Inspection]) -> None:
         "Condition grade 72.0: sharp.\n"
         "Originality score 89.2.\n"
         "\n"
-        "Defects: 550 to 1,200 LYD.\n"
-        "  Brakes: hoses cracked (front, both), dangerous, 150 to 300 LYD\n"
-        "  Paint: blisters (left rear arch), slight, 400 to 900 LYD\n"
+        "Defects: 550 to 1,200 EUR.\n"
+        "  Brakes: hoses cracked (front, both), dangerous, 150 to 300 EUR\n"
+        "  Paint: blisters (left rear arch), slight, 400 to 900 EUR\n"
         "\n"
         "Work done:\n"
         "  engine rebuilt, 2019, bills: seen\n"
