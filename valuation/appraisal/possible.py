@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from valuation.appraisal.stated import Counts, StatedValues
 from valuation.appraisal.unknowns import LEAST_STATED
+from valuation.features.table import LEVELLED
 from valuation.records import OpenFact, Value
 from valuation.schema import BY_NAME, Attribute
 
@@ -105,13 +106,33 @@ def _folded(value: Value) -> Value:
     return value.casefold() if isinstance(value, str) else value
 
 
+MOST_EACH = 200
+"""Most values between two ends of which each is tried, for a number by which versions go."""
+
+
+def _whole(low: float, high: float, digits: int) -> tuple[float, float]:
+    """Return the outermost values with so many decimals between two ends, the middle for none."""
+    step = 10.0**-digits
+    first = round(np.ceil(low / step - 1e-9) * step, digits)
+    last = round(np.floor(high / step + 1e-9) * step, digits)
+    if first > last:
+        first = last = round((low + high) / 2, digits)
+    return float(first), float(last)
+
+
 def _between(fact: OpenFact, low: float, high: float, counts: Counts) -> Possible:
+    digits = LEVELLED.get(fact.attribute)
+    if digits is not None:  # versions go by such a number: there is no half year between two
+        low, high = _whole(low, high, digits)
     if low == high:
         return Possible(fact, (low,), np.ones(1), True)
     known = np.array(counts.values, dtype=np.float64)
     inside = (known >= low) & (known <= high)
     points = np.union1d(known[inside], [low, high])
     even = low + (high - low) * (np.arange(EVEN) + 0.5) / EVEN
+    if digits is not None:
+        each = np.round(np.arange(round((high - low) * 10**digits) + 1) / 10**digits + low, digits)
+        even = each if len(each) <= MOST_EACH else np.unique(np.round(even, digits))
     mine, everybody = counts.of_make[inside], counts.of_all[inside]
     few = everybody.sum() < LEAST_STATED
     if few:

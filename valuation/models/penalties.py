@@ -24,7 +24,7 @@ _FADED = 0.1
 """A block with fewer effective degrees of freedom, and falling, is dropped."""
 
 
-_FARTHEST = 25.0
+_FARTHEST = 100.0
 """Longest stride, in plain steps."""
 
 

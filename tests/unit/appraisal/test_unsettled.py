@@ -270,3 +270,13 @@ def test_open_cars_are_priced_in_company_as_alone(small_market: MarketModel) -> 
     cars = [Car(GT), opened(ENGINE), Car(GT, not_looked_at=frozenset({"restoration"}))]
     together = appraise_all(small_market, cars)
     assert together == [appraise(small_market, car) for car in cars]
+
+
+def test_a_number_by_which_versions_go_takes_whole_values(small_market: MarketModel) -> None:
+    # Half a year would round to a year that lies outside the span.
+    half = unsettled(small_market, opened(OpenFact("year", low=1963.25, high=1963.5))).facts
+    settled = unsettled(small_market, opened(OpenFact("year", low=1963.0, high=1963.0))).facts
+    assert [f.steps.tolist() for f in half] == [f.steps.tolist() for f in settled]
+    (wide,) = unsettled(small_market, opened(OpenFact("year", low=1962.2, high=1966.9))).facts
+    years = {float(v) for v in wide.values}
+    assert years <= {1963.0, 1964.0, 1965.0, 1966.0}
