@@ -33,8 +33,20 @@ def test_price_before_bidding(user_environment: dict[str, str]) -> None:
         "What to check before bidding",
         "What raised and what lowered the price",
         "The closest sales",
+        "What it is worth",
+        "What to check before bidding",
     ]
     assert len(shown) == len(headings)
     for html, heading in zip(shown, headings, strict=True):
         assert f">{heading}</h2>" in html
-    assert shown[0].count("<svg") == shown[2].count("<svg") == 2
+    assert shown[0].count("<svg") == shown[2].count("<svg") == shown[4].count("<svg") == 2
+    # The sheet's engine was cast after the car was built: said with both dates.
+    assert "Cast on 2 April 1969, 21 days after the car was built on 12 March 1969" in shown[5]
+    printed = "".join(
+        output["text"]
+        for cell in notebook.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+        if output.output_type == "stream"
+    )
+    assert "Originality score 55.9 to 71.5" in printed
