@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from accuracy_measures import Predictions
@@ -194,7 +194,7 @@ def _run_peer(
 
 def stored(target: Path) -> Run:
     """Read what a run has stored."""
-    told: Mapping[str, object] = json.loads(target.with_suffix(".json").read_text())
+    told: Mapping[str, Any] = json.loads(target.with_suffix(".json").read_text())
     with np.load(target.with_suffix(".npz"), allow_pickle=False) as saved:
         a = {k: saved[k] for k in saved.files}
     n = len(a["sale_id"])
@@ -204,6 +204,6 @@ def stored(target: Path) -> Run:
         a["sale_id"],
         Predictions(a["price"], a.get("central", np.full(n, np.nan)), ranges),
         a.get("outside", np.zeros(n, dtype=bool)),
-        Cost(float(str(told["seconds"])), float(str(told["peak_mb"]))),
-        dict(told["chosen"]),  # type: ignore[call-overload]
+        Cost(float(told["seconds"]), float(told["peak_mb"])),
+        dict(told["chosen"]),
     )

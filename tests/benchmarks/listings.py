@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from valuation.reading.statements import read_statements
-from valuation.schema.statements import GROUPS, Statement
+from valuation.schema.statements import GROUPS, Statement, Strength
 
 Reader = Callable[[str], Sequence[Statement]]
 
@@ -29,12 +29,12 @@ class Label:
 
     topic: str
     value: str
-    strength: str
+    strength: Strength
     words: str
 
     @property
     def group(self) -> str:
-        return GROUPS[self.strength]  # type: ignore[index]
+        return GROUPS[self.strength]
 
 
 @dataclass(frozen=True)

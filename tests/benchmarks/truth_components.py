@@ -29,6 +29,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -174,7 +175,7 @@ def _by_nothing(term: Term) -> bool:
 def _drawn(term: Term, trial: Trial, names: set[str]) -> float | None:
     """Return the root mean square of effects drawn for just these columns, None for others."""
     lines, levels = trial.world.truth.world.lines, trial.world.truth.world.effects.levels
-    known: dict[str, object] = {
+    known: dict[str, Any] = {
         "year level by model line": lines.year_level,
         "colour by model line": lines.colour_effect,
         "body by model line": lines.body_effect,
@@ -184,7 +185,7 @@ def _drawn(term: Term, trial: Trial, names: set[str]) -> float | None:
     if "model" in names:  # without generations the model line is the model itself
         known["model line"] = lines.generation_effect
     values = known.get(term.name)
-    return None if values is None else float(np.sqrt(np.mean(np.square(values))))  # type: ignore[call-overload]
+    return None if values is None else float(np.sqrt(np.mean(np.square(values))))
 
 
 def _multiples(lines: Lines) -> Mapping[str, Floats]:

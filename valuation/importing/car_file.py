@@ -12,7 +12,7 @@ from typing import Any
 import tomlkit
 
 from valuation.errors import CarFileError
-from valuation.importing.car_value import Wrong, read_value
+from valuation.importing.car_value import Wrong, all_wrong, read_value
 from valuation.importing.car_words import fill_from_words, read_corrections, said_in
 from valuation.importing.disk import write_text
 from valuation.importing.open_facts import open_tables, read_open_facts
@@ -137,12 +137,9 @@ def _told_by(text: str, make: str, makes: Makes) -> dict[str, Value | None]:
 
 
 def _raise(faults: list[Wrong], where: str) -> None:
-    if not faults:
-        return
-    listed = "; ".join(f"{f.key} has to be {f.allowed} (got: {f.got})" for f in faults)
-    count = "one entry is" if len(faults) == 1 else f"{len(faults)} entries are"
-    remedy = "Correct it" if len(faults) == 1 else "Correct them"
-    raise CarFileError(where, f"{count} wrong: {listed}", remedy=remedy)
+    if faults:
+        what, remedy = all_wrong(faults)
+        raise CarFileError(where, what, remedy=remedy)
 
 
 def car_from_values(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +17,7 @@ from valuation.reading.years import read_year
 from valuation.records import Value
 from valuation.schema import BY_NAME, Attribute
 
-__all__ = ["Wrong", "read_value"]
+__all__ = ["Wrong", "all_wrong", "read_value"]
 
 _KW, _PS = 1.34102, 0.98632
 _FAMILIES = {
@@ -45,6 +46,20 @@ class Wrong:
     key: str
     got: str
     allowed: str
+
+
+def all_wrong(faults: Sequence[Wrong]) -> tuple[str, str]:
+    """Return what is wrong with all entries, and what to do, for one message.
+
+    Examples
+    --------
+    >>> all_wrong([Wrong("year", "3000", "a year")])
+    ('one entry is wrong: year has to be a year (got: 3000)', 'Correct it')
+    """
+    listed = "; ".join(f"{f.key} has to be {f.allowed} (got: {f.got})" for f in faults)
+    if len(faults) == 1:
+        return f"one entry is wrong: {listed}", "Correct it"
+    return f"{len(faults)} entries are wrong: {listed}", "Correct them"
 
 
 def _span(a: Attribute) -> str:

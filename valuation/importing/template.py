@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -17,6 +15,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
 from valuation.errors import SaleFileError
+from valuation.files import without_clock
 from valuation.importing.disk import write_bytes, write_text
 from valuation.schema import ATTRIBUTES, SALE_FIELDS, Attribute, Field
 
@@ -137,17 +136,6 @@ def write_template(path: str | Path) -> None:
             got=ending or "no ending",
             remedy="Let the name end in .xlsx or .csv",
         )
-    write_bytes(_fixed_bytes(_workbook()), path)
-
-
-def _fixed_bytes(book: Workbook) -> bytes:
-    """Return a workbook as bytes that do not depend on the clock."""
-    saved, out = io.BytesIO(), io.BytesIO()
-    book.save(saved)
-    with zipfile.ZipFile(saved) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
-        for name in old.namelist():
-            data = old.read(name)
-            if name == "docProps/core.xml":
-                data = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", b"2000-01-01T00:00:00Z", data)
-            new.writestr(zipfile.ZipInfo(name, (2000, 1, 1, 0, 0, 0)), data, zipfile.ZIP_DEFLATED)
-    return out.getvalue()
+    saved = io.BytesIO()
+    _workbook().save(saved)
+    write_bytes(without_clock(saved.getvalue()), path)

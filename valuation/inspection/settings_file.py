@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from valuation.errors import SettingsError
-from valuation.importing.car_value import Wrong
+from valuation.importing.car_value import Wrong, all_wrong
 from valuation.inspection.dates import Window
 from valuation.inspection.entries import Entries
 from valuation.inspection.settings import (
@@ -129,12 +129,9 @@ def inspection_settings(
 
 
 def _raise(faults: list[Wrong], where: str) -> None:
-    if not faults:
-        return
-    listed = "; ".join(f"{f.key} has to be {f.allowed} (got: {f.got})" for f in faults)
-    count = "one entry is" if len(faults) == 1 else f"{len(faults)} entries are"
-    remedy = "Correct it" if len(faults) == 1 else "Correct them"
-    raise SettingsError(where, f"{count} wrong: {listed}", remedy=remedy)
+    if faults:
+        what, remedy = all_wrong(faults)
+        raise SettingsError(where, what, remedy=remedy)
 
 
 def _named(

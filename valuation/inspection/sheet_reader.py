@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from valuation.errors import SheetError
-from valuation.importing.car_value import Wrong, read_value
+from valuation.importing.car_value import Wrong, all_wrong, read_value
 from valuation.inspection.boxes import Boxes
 from valuation.inspection.contents import (
     Changes,
@@ -94,12 +94,9 @@ def read_contents(sheet: Sheet, settings: InspectionSettings) -> Contents:
 
 
 def _raise(faults: list[Wrong], where: str) -> None:
-    if not faults:
-        return
-    listed = "; ".join(f"{f.key} has to be {f.allowed} (got: {f.got})" for f in faults)
-    count = "one entry is" if len(faults) == 1 else f"{len(faults)} entries are"
-    remedy = "Correct it" if len(faults) == 1 else "Correct them"
-    raise SheetError(where, f"{count} wrong: {listed}", remedy=remedy)
+    if faults:
+        what, remedy = all_wrong(faults)
+        raise SheetError(where, what, remedy=remedy)
 
 
 def _names(sheet: Sheet, part: str) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -18,12 +20,12 @@ CENTRAL = float(np.log(40_000.0))
 
 
 def priced(
-    fact: OpenFact, outcomes: dict[Value, tuple[float, float]], **changes: object
+    fact: OpenFact, outcomes: dict[Value, tuple[float, float]], **changes: Any
 ) -> PricedFact:
     """Return a fact from value to share and price against 40,000."""
     shares = np.array([share for share, _ in outcomes.values()])
     steps = np.log(np.array([price for _, price in outcomes.values()]) / 40_000.0)
-    return PricedFact(fact, tuple(outcomes), shares, steps, 0.0, **changes)  # type: ignore[arg-type]
+    return PricedFact(fact, tuple(outcomes), shares, steps, 0.0, **changes)
 
 
 ENGINE = priced(

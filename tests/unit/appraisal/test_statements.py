@@ -12,7 +12,7 @@ from valuation.appraisal.appraise import appraise
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
 from valuation.records import Car, SalesBook
-from valuation.schema.statements import Statement
+from valuation.schema.statements import Statement, Strength
 from valuation.store.modelfile import load_model, save_model
 from valuation.synthetic.market import SyntheticMarket
 
@@ -35,8 +35,8 @@ def rusty(small_world: SyntheticMarket, lean: ModelSettings) -> MarketModel:
     return fit_market(SalesBook(table, book.currency, True), settings=lean)
 
 
-def say(*said: tuple[str, str, str]) -> Car:
-    return Car(CAR, said=tuple(Statement(*s) for s in said))  # type: ignore[arg-type]
+def say(*said: tuple[str, str, Strength]) -> Car:
+    return Car(CAR, said=tuple(Statement(*s) for s in said))
 
 
 def test_what_an_advert_owns_up_to_is_priced(rusty: MarketModel) -> None:
@@ -49,7 +49,8 @@ def test_what_an_advert_owns_up_to_is_priced(rusty: MarketModel) -> None:
 
 def test_a_denial_and_a_doubt_are_no_affirmation(rusty: MarketModel) -> None:
     plain = appraise(rusty, say()).central
-    for strength in ("denied", "hedged"):
+    doubts: tuple[Strength, ...] = ("denied", "hedged")
+    for strength in doubts:
         other = appraise(rusty, say(("faults", "rust", strength)))
         assert other.central == pytest.approx(plain, rel=0.002)
 

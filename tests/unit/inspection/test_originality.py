@@ -49,8 +49,8 @@ def test_the_worked_case(
 def engine(car: CarFacts, settings: InspectionSettings) -> Judge:
     """Return what judges an engine block."""
 
-    def judge(claim: str, evidence: Evidence = Evidence(), **also: object) -> ComponentResult:  # noqa: B008
-        found = {"engine_block": ComponentFinding(claim, evidence)}
+    def judge(claim: str, evidence: Evidence | None = None, **also: object) -> ComponentResult:
+        found = {"engine_block": ComponentFinding(claim, evidence or Evidence())}
         held = also.get("settings", settings)
         assert isinstance(held, InspectionSettings)
         return originality_score(found, car, held).component("engine_block")
