@@ -9,7 +9,7 @@ from datetime import date
 
 import pytest
 
-from valuation.results import (
+from valuation.results.valuation import (
     Adjustment,
     Check,
     Comparable,

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from valuation.report.valuation_page import render_valuation
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 
 pytestmark = pytest.mark.browser
 

@@ -26,7 +26,7 @@ from valuation.features.table import FeatureTable, day_number
 from valuation.features.terms import Design
 from valuation.models.threads import one_thread
 from valuation.records import Car
-from valuation.results import NoRange, PriceRange, Valuation
+from valuation.results.valuation import NoRange, PriceRange, Valuation
 
 __all__ = ["appraise", "appraise_all"]
 

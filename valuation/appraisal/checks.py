@@ -12,7 +12,7 @@ from valuation.appraisal.unsettled import PricedFact
 from valuation.appraisal.wordings import label_of, open_words, say
 from valuation.money import format_money
 from valuation.records import Value
-from valuation.results import Check
+from valuation.results.valuation import Check
 
 __all__ = ["contradictions", "what_to_check", "worth_of_knowing"]
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from valuation.appraisal.wordings import label_of, sale_title, say
 from valuation.models.comparables import Neighbourhood
 from valuation.money import log_mean, whole_units
-from valuation.results import Adjustment, Comparable
+from valuation.results.valuation import Adjustment, Comparable
 
 __all__ = ["adjustment_grid", "choose"]
 

@@ -14,7 +14,7 @@ from valuation.appraisal.typical import TypicalCars
 from valuation.appraisal.wordings import label_of, say
 from valuation.features.table import SALE_FACTORS
 from valuation.money import log_mean, whole_units
-from valuation.results import Contribution
+from valuation.results.valuation import Contribution
 
 __all__ = ["Line", "contributions", "explain_lines"]
 

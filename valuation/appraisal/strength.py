@@ -14,7 +14,7 @@ from valuation.features.table import FeatureTable
 from valuation.features.terms import FeatureSpec
 from valuation.models.comparables import Neighbourhood
 from valuation.records import Car
-from valuation.results import Evidence
+from valuation.results.valuation import Evidence
 from valuation.schema import BY_NAME
 
 __all__ = ["CAUTIONS", "judge", "outside_reasons"]

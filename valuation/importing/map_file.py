@@ -14,8 +14,8 @@ from tomlkit.items import Table
 
 from valuation.errors import MapError
 from valuation.importing.disk import write_text
-from valuation.importing.premium import APPLIED, PremiumSlice, check_premiums
 from valuation.importing.source_map import FIXED, TARGETS, UNITS, ColumnUse, SourceMap, label_of
+from valuation.premium import APPLIED, PremiumSlice, check_premiums
 from valuation.reading.dates import DATE_ORDERS
 from valuation.reading.money import CURRENCIES
 from valuation.reading.text import fold

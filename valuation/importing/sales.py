@@ -19,13 +19,13 @@ from valuation.importing.faults import FaultList
 from valuation.importing.files import read_raw
 from valuation.importing.from_titles import complete_from_titles
 from valuation.importing.from_words import complete_from_words
-from valuation.importing.premium import applicable, with_premium
 from valuation.importing.rates import RateTable, convert
 from valuation.importing.raw import RawTable
 from valuation.importing.recognise import recognise
 from valuation.importing.repeats import find_duplicates, find_reoffers, row_signature
 from valuation.importing.scale import orient_condition
 from valuation.importing.source_map import SourceMap
+from valuation.premium import applicable, with_premium
 from valuation.reading.money import CURRENCIES, find_currency
 from valuation.records import SalesBook, SetAside
 from valuation.schema.sale import BASES

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from valuation.importing.names import HIGH_BID
-from valuation.importing.premium import PremiumSlice
+from valuation.premium import PremiumSlice
 from valuation.schema import BY_FIELD, BY_NAME
 
 __all__ = ["FIXED", "TARGETS", "UNITS", "ColumnUse", "SourceMap", "label_of"]

@@ -6,7 +6,7 @@ from valuation.inspection.cautions import NUMBER_LAW, SAFETY
 from valuation.money import format_money
 from valuation.report.page import Cell, Grid, Paragraph, Section
 from valuation.report.words import capital, plural
-from valuation.results import Check, Valuation, chance_words
+from valuation.results.valuation import Check, Valuation, chance_words
 
 __all__ = ["checks_section"]
 

@@ -15,7 +15,7 @@ from valuation.report.words import (
     percent,
     sale_words,
 )
-from valuation.results import Adjustment, Comparable, Valuation
+from valuation.results.valuation import Adjustment, Comparable, Valuation
 
 __all__ = ["closest_section"]
 

@@ -11,7 +11,7 @@ from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section
 from valuation.report.valuation_page import valuation_page
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 
 __all__ = [
     "Shown",

@@ -13,7 +13,7 @@ from valuation.report.drawing import blank_axes, in_both_widths, money_axis, wri
 from valuation.report.page import Chart
 from valuation.report.palette import BAND_50, BAND_80, BAND_95, INK, PAPER, QUIET
 from valuation.report.words import percent, range_words, shorten
-from valuation.results import Comparable, NoRange, PriceRange, Valuation
+from valuation.results.valuation import Comparable, NoRange, PriceRange, Valuation
 
 __all__ = ["range_chart", "range_figure"]
 

@@ -6,7 +6,7 @@ from valuation.money import format_money
 from valuation.report.page import Block, Cell, Figures, Grid, Paragraph, Section
 from valuation.report.range_chart import range_chart
 from valuation.report.words import evidence_words, in_hundred, percent, range_words
-from valuation.results import NoRange, PriceRange, Valuation
+from valuation.results.valuation import NoRange, PriceRange, Valuation
 
 __all__ = ["range_section"]
 

@@ -7,7 +7,7 @@ from valuation.report.page import Block, Cell, Grid, Paragraph, Section
 from valuation.report.step_chart import step_chart
 from valuation.report.steps import in_order, without_effect
 from valuation.report.words import capital, source_words
-from valuation.results import Contribution, Valuation
+from valuation.results.valuation import Contribution, Valuation
 
 __all__ = ["reasons_section"]
 

@@ -12,7 +12,7 @@ from valuation.report.page import Chart
 from valuation.report.palette import INK, LOWERS, PAPER, QUIET, RAISES
 from valuation.report.steps import Step, chart_steps
 from valuation.report.words import capital, shorten
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 
 __all__ = ["step_chart", "step_figure"]
 

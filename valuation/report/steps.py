@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from valuation.report.words import plural
-from valuation.results import Contribution, Valuation
+from valuation.results.valuation import Contribution, Valuation
 
 __all__ = ["REMAINDERS", "Step", "chart_steps", "in_order", "without_effect"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from valuation.report.page import Block, Bullets, Paragraph, Section
 from valuation.report.steps import REMAINDERS, in_order
 from valuation.report.words import STANDING_CAUTION, evidence_words
-from valuation.results import Contribution, Valuation
+from valuation.results.valuation import Contribution, Valuation
 
 __all__ = ["cautions_section", "evidence_section"]
 

@@ -10,7 +10,7 @@ from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_page
 from valuation.report.trust_section import cautions_section, evidence_section
 from valuation.report.words import subject_words
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 
 __all__ = ["render_valuation", "valuation_page"]
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 from valuation.money import format_money
-from valuation.results import Comparable, Contribution, Evidence, NoRange, PriceRange, Valuation
+from valuation.results.valuation import (
+    Comparable,
+    Contribution,
+    Evidence,
+    NoRange,
+    PriceRange,
+    Valuation,
+)
 
 __all__ = [
     "LARGE_GROSS",

@@ -13,7 +13,7 @@ from valuation.appraisal.checks import contradictions, what_to_check, worth_of_k
 from valuation.appraisal.looking import how_to_look, look_at
 from valuation.appraisal.unsettled import PricedFact
 from valuation.records import OpenFact, Value
-from valuation.results import Check
+from valuation.results.valuation import Check
 from valuation.schema import ATTRIBUTES, BY_NAME
 
 CENTRAL = float(np.log(40_000.0))

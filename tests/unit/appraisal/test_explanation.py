@@ -21,7 +21,7 @@ from valuation.appraisal.market import MarketModel
 from valuation.features.table import day_number
 from valuation.importing.car_file import car_from_values, read_car
 from valuation.records import Car, Value
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 from valuation.schema import ATTRIBUTES
 from valuation.schema.kinds import Attribute
 from valuation.schema.sale import BASES

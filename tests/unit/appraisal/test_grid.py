@@ -12,7 +12,7 @@ import pytest
 
 from valuation.appraisal.grid import adjustment_grid, choose
 from valuation.models.comparables import Neighbourhood
-from valuation.results import Comparable
+from valuation.results.valuation import Comparable
 
 ATTRIBUTES = ("start", "condition_grade", "market", "body", "colour", "gears", "mileage")
 TEXT: dict[str, list[str | None]] = {

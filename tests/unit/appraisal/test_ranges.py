@@ -15,7 +15,7 @@ from valuation.appraisal.outlook import level_variance, outlook
 from valuation.errors import CarFileError, SettingsError
 from valuation.models.ranges import PastErrors, calibrate
 from valuation.records import Car
-from valuation.results import NoRange, PriceRange, Valuation
+from valuation.results.valuation import NoRange, PriceRange, Valuation
 
 LAST = date(2024, 12, 30)
 GT = {

@@ -10,7 +10,7 @@ from valuation.appraisal.appraise import appraise
 from valuation.appraisal.contrast import contrast
 from valuation.appraisal.market import MarketModel
 from valuation.records import Car
-from valuation.results import PriceRange
+from valuation.results.valuation import PriceRange
 
 LAST = date(2024, 12, 30)
 """Day of the newest sale of the small market."""

@@ -15,7 +15,7 @@ from valuation.appraisal.unsettled import Unsettled, unsettle
 from valuation.errors import CarFileError
 from valuation.features.table import day_number
 from valuation.records import Car, OpenFact, Value
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 from valuation.schema import BY_NAME
 
 GT: dict[str, Value] = {

@@ -10,7 +10,7 @@ from datetime import date
 
 import pytest
 
-from valuation.results import Contribution, Evidence, NoRange, PriceRange, Valuation
+from valuation.results.valuation import Contribution, Evidence, NoRange, PriceRange, Valuation
 
 SUMMARY = """\
 1967 Torvane GT convertible on 2025-09-12 (price if sold, hammer price)

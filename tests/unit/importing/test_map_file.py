@@ -8,8 +8,8 @@ import pytest
 
 from valuation.errors import MapError
 from valuation.importing.map_file import map_from_toml, map_to_toml, read_map, write_map
-from valuation.importing.premium import PremiumSlice
 from valuation.importing.source_map import ColumnUse, SourceMap
+from valuation.premium import PremiumSlice
 
 FULL = SourceMap(
     uses=(

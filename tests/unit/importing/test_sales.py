@@ -16,10 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from valuation.errors import MapError, SaleFileError
-from valuation.importing.premium import PremiumSlice
 from valuation.importing.rates import read_rates
 from valuation.importing.sales import NO_CURRENCY, read_sales
 from valuation.importing.source_map import ColumnUse, SourceMap
+from valuation.premium import PremiumSlice
 from valuation.records import SalesBook, empty_table
 
 Writer = Callable[..., Path]

@@ -12,7 +12,7 @@ from valuation.report.drawing import blank_axes, to_svg, write_text
 from valuation.report.page import Chart
 from valuation.report.range_chart import range_chart, range_figure
 from valuation.report.step_chart import step_chart, step_figure
-from valuation.results import PriceRange, Valuation
+from valuation.results.valuation import PriceRange, Valuation
 
 Build = Callable[..., Valuation]
 CHARTS = [range_chart, step_chart]

@@ -17,7 +17,7 @@ from valuation.report.notebook import (
 )
 from valuation.report.valuation_page import render_valuation
 from valuation.report.write import write_page
-from valuation.results import Valuation
+from valuation.results.valuation import Valuation
 
 Build = Callable[..., Valuation]
 VOID = {"meta", "br", "link", "img", "hr", "input"}

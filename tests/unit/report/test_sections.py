@@ -15,7 +15,7 @@ from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section
 from valuation.report.trust_section import cautions_section, evidence_section
 from valuation.report.words import STANDING_CAUTION
-from valuation.results import Adjustment, Valuation
+from valuation.results.valuation import Adjustment, Valuation
 
 Build = Callable[..., Valuation]
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from valuation.report.steps import chart_steps, in_order, without_effect
-from valuation.results import Contribution, Valuation
+from valuation.results.valuation import Contribution, Valuation
 
 Build = Callable[..., Valuation]
 

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from valuation.report import words
-from valuation.results import Comparable, Contribution, Evidence, NoRange, PriceRange
+from valuation.results.valuation import Comparable, Contribution, Evidence, NoRange, PriceRange
 
 
 def line(share: float) -> Contribution:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from valuation.errors import MapError
-from valuation.importing.premium import PremiumSlice, applicable, check_premiums, with_premium
+from valuation.premium import PremiumSlice, applicable, check_premiums, with_premium
 
 D = Decimal
 TIERS = (PremiumSlice(D(15), D(50_000)), PremiumSlice(D(10)))

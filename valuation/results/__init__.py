@@ -1,0 +1,1 @@
+"""What is answered: frozen results, ready to print, show or save."""
