@@ -8,6 +8,7 @@ from __future__ import annotations
 __all__ = [
     "CarFileError",
     "ListingError",
+    "LotFileError",
     "MapError",
     "ModelFileError",
     "NotCalibratedError",
@@ -82,6 +83,10 @@ class CarFileError(ValuationError):
 
 class ListingError(ValuationError):
     """The words of a listing that can't be read."""
+
+
+class LotFileError(ValuationError):
+    """A catalogue of lots that can't be read at all."""
 
 
 class SettingsError(ValuationError):
