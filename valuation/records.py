@@ -5,18 +5,37 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
 from valuation.schema import ATTRIBUTES, BY_NAME, SALE_FIELDS
+from valuation.schema.kinds import NOT_ON_THIS_CAR
 from valuation.schema.statements import Statement
 
-__all__ = ["Car", "Fault", "OpenFact", "SalesBook", "SetAside", "Value", "empty_table"]
+__all__ = [
+    "Car",
+    "Cure",
+    "Fault",
+    "OpenFact",
+    "SalesBook",
+    "SetAside",
+    "Value",
+    "Work",
+    "ZoneMark",
+    "empty_table",
+]
 
 Value = float | str | tuple[str, ...]
 """A stated value: a number, a category, or a set of words."""
+
+ZoneMark = float | tuple[float, float] | str
+"""What is known of a zone: its mark, 0 to 10, the lowest and the highest it can be, or the words
+``not on this car``.  A zone without any of them was not looked at."""
+
+_BEST_MARK = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +166,97 @@ class OpenFact:
     minutes: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One line of the work that is to be done to a car before it is sold.
+
+    Parameters
+    ----------
+    what : str
+        What is to be done.
+    low, high : decimal.Decimal
+        What it costs, 0 or more, in order.
+    currency : str
+        ISO 4217 code, empty if nothing names one.
+    zone : str
+        Zone of the inspection that it puts right, empty if it puts right none.
+    mark : float or None
+        Mark of that zone after the work, 0 to 10; with `zone` and only with it.
+    attribute : str
+        Attribute of the contract that it changes, empty if it changes none; never beside `zone`.
+    value : Value or None
+        What the attribute is after the work; with `attribute` and only with it.
+    days : float or None
+        How long it takes, None if nobody said.
+
+    Raises
+    ------
+    ValueError
+        If it is no such line.
+    """
+
+    what: str
+    low: Decimal
+    high: Decimal
+    currency: str = ""
+    zone: str = ""
+    mark: float | None = None
+    attribute: str = ""
+    value: Value | None = None
+    days: float | None = None
+
+    def __post_init__(self) -> None:
+        _check_cost("Work", self.low, self.high, self.days)
+        if bool(self.zone) != (self.mark is not None):
+            raise ValueError(f"Work: a zone and its mark go together (got: {self})")
+        if bool(self.attribute) != (self.value is not None):
+            raise ValueError(f"Work: an attribute and its value go together (got: {self})")
+        if self.zone and self.attribute:
+            raise ValueError(f"Work: a zone or an attribute, not both (got: {self})")
+        if self.mark is not None and not 0 <= self.mark <= _BEST_MARK:
+            raise ValueError(f"Work: a mark is 0 to 10 (got: {self.mark})")
+        if self.attribute and self.attribute not in BY_NAME:
+            raise ValueError(f"Work: no such attribute (got: {self.attribute})")
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """What it takes until a car that is stopped can be bought.
+
+    Parameters
+    ----------
+    days : float or None
+        How long, None if nobody said.
+    low, high : decimal.Decimal or None
+        What it costs, 0 or more, in order; both None if nobody said.
+    currency : str
+        ISO 4217 code, empty if nothing names one.
+
+    Raises
+    ------
+    ValueError
+        If it is no such thing.
+    """
+
+    days: float | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    currency: str = ""
+
+    def __post_init__(self) -> None:
+        if (self.low is None) != (self.high is None):
+            raise ValueError(f"Cure: both ends of the cost or neither (got: {self})")
+        nothing = Decimal(0)
+        _check_cost("Cure", self.low or nothing, self.high or nothing, self.days)
+
+
+def _check_cost(what: str, low: Decimal, high: Decimal, days: float | None) -> None:
+    if not (low.is_finite() and high.is_finite() and 0 <= low <= high):
+        raise ValueError(f"{what}: 0, low, high have to rise (got: {low}, {high})")
+    if days is not None and not 0 <= days < float("inf"):
+        raise ValueError(f"{what}: days are 0 or more (got: {days})")
+
+
 @dataclass(frozen=True)
 class Car:
     """One car to be valued.
@@ -184,6 +294,14 @@ class Car:
         Corrections of what was read: text such as ``faults: rust`` to a strength or ``not said``.
     open : tuple of OpenFact
         Facts that are not settled.  An attribute with an open fact is not among `values`.
+    work : tuple of Work
+        What is to be done to it before it is sold.
+    marks : mapping of str to ZoneMark
+        Marks of its zones as inspected; a zone that isn't named was not looked at.
+    cure : Cure or None
+        What it takes to cure its title, or what else stops the purchase.
+    stops : tuple of str
+        What stops the purchase besides the state of its title, in sentences.
     """
 
     values: Mapping[str, Value]
@@ -203,6 +321,10 @@ class Car:
     said: tuple[Statement, ...] = ()
     corrections: Mapping[str, str] = field(default_factory=dict)
     open: tuple[OpenFact, ...] = ()
+    work: tuple[Work, ...] = ()
+    marks: Mapping[str, ZoneMark] = field(default_factory=dict)
+    cure: Cure | None = None
+    stops: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         unknown = [n for n in self.values if n not in BY_NAME]
@@ -211,10 +333,11 @@ class Car:
         twice = [f.attribute for f in self.open if f.attribute in self.values]
         if twice:
             raise ValueError(f"Car: open and settled at once (got: {', '.join(sorted(twice))})")
-        object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
-        object.__setattr__(self, "sale", MappingProxyType(dict(self.sale)))
-        object.__setattr__(self, "statements", MappingProxyType(dict(self.statements)))
-        object.__setattr__(self, "corrections", MappingProxyType(dict(self.corrections)))
+        wrong = [zone for zone, mark in self.marks.items() if not _is_mark(mark)]
+        if wrong:
+            raise ValueError(f"Car: a mark is 0 to 10 (got: {', '.join(sorted(wrong))})")
+        for name in ("values", "sale", "statements", "corrections", "marks"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
 
     @property
     def name(self) -> str:
@@ -225,6 +348,13 @@ class Car:
         parts = [f"{year:.0f}" if isinstance(year, float | int) else ""]
         parts += [str(self.values.get(k, "")) for k in ("make", "model", "variant")]
         return " ".join(p for p in parts if p) or self.title or "car"
+
+
+def _is_mark(mark: ZoneMark) -> bool:
+    if isinstance(mark, str):
+        return mark == NOT_ON_THIS_CAR
+    low, high = mark if isinstance(mark, tuple) else (mark, mark)
+    return 0 <= low <= high <= _BEST_MARK
 
 
 def empty_table(n: int) -> pd.DataFrame:

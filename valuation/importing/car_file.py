@@ -219,7 +219,12 @@ def car_from_values(
         asking=asking,
         seen_on=seen_on,
         open=unsettled,
-        **texts,
+        title=texts["title"],
+        description=texts["description"],
+        engine_text=texts["engine_text"],
+        transmission_text=texts["transmission_text"],
+        chassis=texts["chassis"],
+        label=texts["label"],
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from valuation.importing.car_value import Wrong
 from valuation.inspection.settings import InspectionSettings, Zone
 from valuation.reading.text import fold
-from valuation.schema.kinds import NOT_LOOKED_AT
+from valuation.schema.kinds import NOT_LOOKED_AT, NOT_ON_THIS_CAR
 
 __all__ = [
     "ANSWERS",
@@ -30,9 +30,6 @@ BEST_MARK = 10.0
 
 NOT_POSSIBLE_HERE = "not possible here"
 """It could not be reached or tried on this occasion: no lift, no battery, no road."""
-
-NOT_ON_THIS_CAR = "not on this car"
-"""Such a car never had it; it counts for nothing."""
 
 ANSWERS = (NOT_LOOKED_AT, NOT_POSSIBLE_HERE, NOT_ON_THIS_CAR)
 """What stands where nothing could be found out."""

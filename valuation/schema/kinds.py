@@ -5,7 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["CANNOT_BE_TOLD", "NOT_LOOKED_AT", "Attribute", "Field", "Kind", "Scale", "Silence"]
+__all__ = [
+    "CANNOT_BE_TOLD",
+    "NOT_LOOKED_AT",
+    "NOT_ON_THIS_CAR",
+    "Attribute",
+    "Field",
+    "Kind",
+    "Scale",
+    "Silence",
+]
 
 Kind = Literal["number", "category", "set"]
 """How a value is stored: a float, one word, or a set of words."""
@@ -27,6 +36,9 @@ NOT_LOOKED_AT = "not looked at"
 
 CANNOT_BE_TOLD = "cannot be told"
 """It can no longer be found out; priced like a silent seller, and said aloud."""
+
+NOT_ON_THIS_CAR = "not on this car"
+"""Such a car never had it; it counts for nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from datetime import date
+from decimal import Decimal
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from valuation.records import Car, Fault, SalesBook, SetAside, empty_table
+from valuation.records import (
+    Car,
+    Cure,
+    Fault,
+    SalesBook,
+    SetAside,
+    Work,
+    ZoneMark,
+    empty_table,
+)
 from valuation.schema import ATTRIBUTES, SALE_FIELDS
+from valuation.schema.kinds import NOT_ON_THIS_CAR
 
 # The empty table
 
@@ -123,3 +136,80 @@ def test_a_car_has_nothing_that_was_not_said() -> None:
     assert car.not_looked_at == car.cannot_be_told == frozenset()
     assert (car.asking, car.seen_on, car.notes) == (None, None, ())
     assert Car({}, seen_on=date(2025, 9, 12)).seen_on == date(2025, 9, 12)
+
+
+def test_a_car_has_no_work_marks_cure_or_stops_that_were_not_said() -> None:
+    car = Car({})
+    assert (car.work, dict(car.marks), car.cure, car.stops) == ((), {}, None, ())
+
+
+def test_a_car_keeps_its_own_copy_of_its_marks() -> None:
+    marks: dict[str, ZoneMark] = {"paint": 6.5, "underside": (2.0, 8.0), "top": NOT_ON_THIS_CAR}
+    car = Car({}, marks=marks)
+    marks["paint"] = 9.0
+    assert dict(car.marks) == {"paint": 6.5, "underside": (2.0, 8.0), "top": NOT_ON_THIS_CAR}
+
+
+def test_a_car_knows_only_marks_from_0_to_10() -> None:
+    wrong: dict[str, ZoneMark] = {
+        "paint": 10.5, "boot": -0.5, "top": "gone", "brakes": (6.0, 4.0), "interior": 10.0,
+        "underside": (0.0, 10.5), "heating": float("nan"),
+    }  # fmt: skip
+    listed = "boot, brakes, heating, paint, top, underside"
+    with pytest.raises(ValueError, match=rf"^Car: a mark is 0 to 10 \(got: {listed}\)$"):
+        Car({}, marks=wrong)
+
+
+# Work and cures
+
+
+def test_a_line_of_work_puts_right_a_zone_or_changes_an_attribute() -> None:
+    line = Work("respray", Decimal(4000), Decimal(6000), "EUR", zone="paint", mark=8.5, days=20)
+    assert (line.zone, line.mark, line.attribute, line.value) == ("paint", 8.5, "", None)
+    other = Work("repaint", Decimal(1), Decimal(1), attribute="colour", value="red")
+    assert (other.attribute, other.value, other.currency, other.days) == ("colour", "red", "", None)
+
+
+@pytest.mark.parametrize(
+    ("entries", "told"),
+    [
+        ({"low": Decimal(3)}, "Work: 0, low, high have to rise (got: 3, 2)"),
+        ({"low": Decimal(-1)}, "Work: 0, low, high have to rise (got: -1, 2)"),
+        ({"high": Decimal("NaN")}, "Work: 0, low, high have to rise (got: 1, NaN)"),
+        ({"high": Decimal("Infinity")}, "Work: 0, low, high have to rise (got: 1, Infinity)"),
+        ({"days": -1.0}, "Work: days are 0 or more (got: -1.0)"),
+        ({"days": float("nan")}, "Work: days are 0 or more (got: nan)"),
+        ({"zone": "paint"}, "Work: a zone and its mark go together"),
+        ({"mark": 7.0}, "Work: a zone and its mark go together"),
+        ({"attribute": "colour"}, "Work: an attribute and its value go together"),
+        ({"value": "red"}, "Work: an attribute and its value go together"),
+        ({"zone": "paint", "mark": 7.0, "attribute": "colour", "value": "red"},
+         "Work: a zone or an attribute, not both"),
+        ({"zone": "paint", "mark": 10.5}, "Work: a mark is 0 to 10 (got: 10.5)"),
+        ({"attribute": "wings", "value": 2.0}, "Work: no such attribute (got: wings)"),
+    ],
+)  # fmt: skip
+def test_what_is_no_line_of_work(entries: dict[str, Any], told: str) -> None:
+    made: dict[str, Any] = {"what": "work", "low": Decimal(1), "high": Decimal(2), **entries}
+    with pytest.raises(ValueError, match=f"^{re.escape(told)}"):
+        Work(**made)
+
+
+def test_a_cure_may_be_half_known() -> None:
+    assert Cure(days=30.0).low is None
+    assert Cure(low=Decimal(0), high=Decimal(80), currency="EUR").days is None
+    assert Cure() == Cure(None, None, None, "")
+
+
+@pytest.mark.parametrize(
+    ("entries", "told"),
+    [
+        ({"low": Decimal(3)}, "Cure: both ends of the cost or neither"),
+        ({"high": Decimal(3)}, "Cure: both ends of the cost or neither"),
+        ({"low": Decimal(3), "high": Decimal(2)}, "Cure: 0, low, high have to rise (got: 3, 2)"),
+        ({"days": -2.0}, "Cure: days are 0 or more (got: -2.0)"),
+    ],
+)
+def test_what_is_no_cure(entries: dict[str, Any], told: str) -> None:
+    with pytest.raises(ValueError, match=f"^{re.escape(told)}"):
+        Cure(**entries)
