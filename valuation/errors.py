@@ -7,12 +7,14 @@ from __future__ import annotations
 
 __all__ = [
     "CarFileError",
+    "CostsError",
     "ListingError",
     "LotFileError",
     "MapError",
     "ModelFileError",
     "NotCalibratedError",
     "RatesError",
+    "ResaleError",
     "SaleFileError",
     "SettingsError",
     "SheetError",
@@ -95,6 +97,14 @@ class SettingsError(ValuationError):
 
 class SheetError(ValuationError):
     """An inspection sheet with a wrong entry."""
+
+
+class CostsError(ValuationError):
+    """Cost settings with a wrong entry."""
+
+
+class ResaleError(ValuationError):
+    """Points of the resale that can't be used."""
 
 
 class ModelFileError(ValuationError):

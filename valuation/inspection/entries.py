@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from valuation.importing.car_value import Wrong
 
-__all__ = ["Entries"]
+__all__ = ["Entries", "shown"]
 
 
 class Entries:
@@ -61,7 +62,7 @@ class Entries:
             return default
         fits = not isinstance(value, bool) and isinstance(value, int | float)
         if not fits or not math.isfinite(value) or not low <= value <= high:
-            self.wrong(key, _shown(value), f"a number from {low:g} to {high:g}")
+            self.wrong(key, shown(value), f"a number from {low:g} to {high:g}")
             return low if default is None else default
         return float(value)
 
@@ -71,7 +72,7 @@ class Entries:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-            self.wrong(key, _shown(value), "a whole number of days, 0 or more")
+            self.wrong(key, shown(value), "a whole number of days, 0 or more")
             return None
         return value
 
@@ -81,7 +82,7 @@ class Entries:
         if value is None and default is not None:
             return default
         if not isinstance(value, str) or not value.strip():
-            self.wrong(key, _shown(value), "text between quotation marks")
+            self.wrong(key, shown(value), "text between quotation marks")
             return default or ""
         return value.strip()
 
@@ -91,7 +92,7 @@ class Entries:
         if value is None:
             return default
         if not isinstance(value, bool):
-            self.wrong(key, _shown(value), "true or false")
+            self.wrong(key, shown(value), "true or false")
             return default
         return value
 
@@ -99,7 +100,7 @@ class Entries:
         """Return one of some words."""
         value = self._take(key)
         if value not in allowed:
-            self.wrong(key, _shown(value), "one of " + ", ".join(allowed))
+            self.wrong(key, shown(value), "one of " + ", ".join(allowed))
             return allowed[0] if allowed else ""
         return str(value)
 
@@ -109,7 +110,7 @@ class Entries:
         if value is None:
             return ()
         if not isinstance(value, list) or any(v not in allowed for v in value):
-            self.wrong(key, _shown(value), "a list of " + ", ".join(allowed))
+            self.wrong(key, shown(value), "a list of " + ", ".join(allowed))
             return ()
         return tuple(value)
 
@@ -125,5 +126,18 @@ class Entries:
         return self._entries.get(key)
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """Return what stands in an entry, as people write it.
+
+    Examples
+    --------
+    >>> shown(None), shown("red"), shown({"low": Decimal("0.1"), "high": [3, True]})
+    ('nothing', "'red'", '{ low = 0.1, high = [3, True] }')
+    """
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{k} = {shown(v)}" for k, v in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(shown, value)) + "]"
+    if isinstance(value, Decimal):
+        return str(value)
     return "nothing" if value is None else repr(value)
