@@ -1,0 +1,1 @@
+"""What to bid: costs, the resale they meet, and the highest bid that breaks no limit."""

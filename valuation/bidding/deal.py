@@ -1,0 +1,281 @@
+"""One purchase and its resale: for any bid the margin as an exact distribution."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.bidding.costs import CostLine, Costs, Target, WayOfBuying
+from valuation.bidding.outlay import (
+    Outlay,
+    bids_up_to,
+    fee_of,
+    landing_slack,
+    line_spread,
+    outlay_of,
+    rates_of,
+)
+from valuation.bidding.spread import Spread, even_days
+from valuation.cents import Cents, half_up, in_cents
+from valuation.records import Work
+
+__all__ = ["Deal", "Rung"]
+
+YEAR = 365
+"""Days of a year, for rates a year and amounts a month."""
+
+
+@dataclass(frozen=True)
+class Rung:
+    """What one bid leads to, in cents of the resale's currency.
+
+    Parameters
+    ----------
+    bid : int
+        In cents of the currency of the purchase.
+    outlay : int
+        Everything paid until the car is ready for sale, in the mean.
+    margin : int
+        Expected margin.
+    margin_p10, margin_p90 : int
+        The margin is lower, and higher, once in ten times.
+    loss : Fraction
+        Probability that the margin is below zero.
+    """
+
+    bid: int
+    outlay: int
+    margin: int
+    margin_p10: int
+    margin_p90: int
+    loss: Fraction
+
+
+@dataclass(frozen=True)
+class _Market:
+    """What bids lead to at one exchange rate: fixed outlay, uncertain costs, holding by days."""
+
+    outlay: Outlay
+    uncertain: Spread
+    holding: Cents
+
+
+@dataclass(frozen=True)
+class Deal:
+    """A car to be bought one way and sold another.
+
+    Parameters
+    ----------
+    way : WayOfBuying
+        How it is bought.
+    costs : Costs
+        The firm's settings.
+    resale : Spread
+        Resale price of the car after the work, in cents of the resale's currency.
+    work : tuple of Work
+        Work on this car, besides what every car gets.
+    cure_days, cure : int, Spread
+        Days and cost of curing the title.
+    """
+
+    way: WayOfBuying
+    costs: Costs
+    resale: Spread
+    work: tuple[Work, ...] = ()
+    cure_days: int = 0
+    cure: Spread = field(default_factory=lambda: Spread.certain(0))
+
+    @property
+    def target(self) -> Target:
+        """What the purchase has to promise."""
+        return self.costs.target
+
+    @cached_property
+    def bids(self) -> Cents:
+        """Every bid up to the first that costs more than the best resale, in cents."""
+        best = int(self.resale.values[-1])
+        rate = min(self._rates)
+        top = max(best * rate.denominator // rate.numerator, 0)
+        return bids_up_to(self.way.increments, top)
+
+    @cached_property
+    def net(self) -> Cents:
+        """What each resale price leaves after the costs of selling, shape (n_points,)."""
+        selling, price = self.costs.selling, self.resale.values
+        fees = (selling.commission, selling.card_fee, selling.warranty)
+        left = price - sum((fee_of(f, price) for f in fees), np.zeros_like(price))
+        if selling.tax.on == "price":
+            left = left - self._tax_within(price)
+        return np.asarray(left)
+
+    @cached_property
+    def aim(self) -> int:
+        """Least expected margin, in cents."""
+        share = Fraction(self.target.share) * self.resale.mean
+        return max(in_cents(self.target.margin), in_cents(share / 100))
+
+    @cached_property
+    def _rates(self) -> tuple[Fraction, ...]:
+        return rates_of(self.way)
+
+    @cached_property
+    def _uncertain(self) -> tuple[Spread, ...]:
+        """Costs that don't follow from the bid, at each exchange rate."""
+        ours = self.costs.currency
+        own = [CostLine(w.what, w.low, w.high, w.currency) for w in self.work]
+        home = line_spread([*self.costs.work, *own], None, ours, Fraction(1)).plus(self.cure)
+        there = (*self.way.lines, *landing_slack(self.way))
+        return tuple(home.plus(line_spread(there, self.way, ours, r)) for r in self._rates)
+
+    def _at_rates(self, bids: Cents) -> list[_Market]:
+        """Return what bids cost at each exchange rate, all rates alike likely."""
+        out = []
+        for rate, uncertain in zip(self._rates, self._uncertain, strict=True):
+            outlay = outlay_of(self.way, bids, rate, self.costs.currency)
+            held = [self._holding(outlay.total, uncertain, d) for d in self._days]
+            out.append(_Market(outlay, uncertain, np.stack(held, axis=1)))
+        return out
+
+    @cached_property
+    def _days(self) -> tuple[Fraction, ...]:
+        h = self.costs.holding
+        return even_days(h.days_low + self.cure_days, h.days_high + self.cure_days)
+
+    def _holding(self, outlay: Cents, uncertain: Spread, days: Fraction) -> Cents:
+        """Return finance, insurance and storage over some days."""
+        h = self.costs.holding
+        tied = outlay + in_cents(uncertain.mean / 100)
+        share = Fraction(h.finance + h.insurance) / 100 * days / YEAR
+        storage = Fraction(h.storage) * 12 * days / YEAR
+        return np.asarray(_part(tied, share) + in_cents(storage), dtype=np.int64)
+
+    def _tax_within(self, amount: Cents) -> Cents:
+        """Return the tax that an amount contains."""
+        percent = self.costs.selling.tax.percent
+        return np.asarray(_part(amount, Fraction(percent) / Fraction(100 + percent)))
+
+    def _sale_tax(self, price: Cents, paid: Cents) -> Cents:
+        """Return what a margin scheme takes of the difference."""
+        return self._tax_within(np.maximum(price - paid, 0))
+
+    @property
+    def taxes_margin(self) -> bool:
+        """True if the tax on the resale depends on what the car was bought for."""
+        return self.costs.selling.tax.on == "margin"
+
+    def totals(self, bids: Cents) -> Cents:
+        """Return what follows from bids alone at the first exchange rate, to find where it falls.
+
+        Only the tiers of a premium on the whole price can make a higher bid cheaper.
+        """
+        return outlay_of(self.way, bids, self._rates[0], self.costs.currency).total
+
+    def expected(self, bids: Cents) -> tuple[Cents, Cents]:
+        """Return mean outlay and expected margin of bids, in cents.
+
+        Parameters
+        ----------
+        bids : ndarray of int, shape (n,)
+            In cents of the currency of the purchase.
+
+        Returns
+        -------
+        outlay, margin : ndarray of int, shape (n,)
+            Exact means, rounded once.
+        """
+        markets = self._at_rates(bids)
+        n_days, n_points, n_rates = len(self._days), self.resale.total, len(markets)
+        spent = sum((m.uncertain.mean for m in markets), Fraction(0)) / n_rates
+        total = np.sum([m.outlay.total for m in markets], axis=0).astype(object)
+        held = np.sum([m.holding.sum(1) for m in markets], axis=0).astype(object)
+        taxed = np.zeros(len(bids), dtype=object)
+        if self.taxes_margin:
+            for m in markets:
+                tax = self._sale_tax(self.resale.values, m.outlay.paid[:, None])
+                taxed = taxed + tax.astype(object) @ self.resale.weights.astype(object)
+        # Everything over one denominator: no mean is rounded before the end.
+        below = n_days * n_points * n_rates
+        less = total * n_days * n_points + held * n_points + taxed * n_days
+        outlay = _mean_cents(total * below, spent, n_rates * below)
+        return outlay, _mean_cents(-less, self._mean(self.net) - spent, below)
+
+    def loss(self, bids: Cents) -> list[Fraction]:
+        """Return the probability that each bid loses money."""
+        cumulated = np.concatenate([[0], np.cumsum(self.resale.weights)])
+        markets = self._at_rates(bids)
+        out = [Fraction(0)] * len(bids)
+        for m in markets:
+            fixed = (m.outlay.total[:, None] + m.holding)[:, :, None] + m.uncertain.values
+            below = self._first_gain(fixed.reshape(len(bids), -1), m.outlay.paid)
+            lost = cumulated[below] @ np.tile(m.uncertain.weights, m.holding.shape[1])
+            weight = self.resale.total * m.uncertain.total * m.holding.shape[1] * len(markets)
+            out = [p + Fraction(int(x), weight) for p, x in zip(out, lost, strict=True)]
+        return out
+
+    def _mean(self, of_points: Cents) -> Fraction:
+        """Return the mean over the points of the resale."""
+        total = int((of_points.astype(object) * self.resale.weights).sum())
+        return Fraction(total, self.resale.total)
+
+    def _first_gain(self, cost: Cents, paid: Cents) -> Cents:
+        """Return the position of the least resale point that covers costs, shape of `cost`.
+
+        The margin never falls as the resale rises, so that the points are halved until one is
+        left.
+        """
+        if not self.taxes_margin:
+            return np.searchsorted(self.net, cost, side="left")
+        low = np.zeros(cost.shape, dtype=np.int64)
+        high = np.full(cost.shape, len(self.net), dtype=np.int64)
+        while (low < high).any():
+            middle = np.minimum((low + high) // 2, len(self.net) - 1)
+            tax = self._sale_tax(self.resale.values[middle], paid[:, None])
+            short = (self.net[middle] - tax < cost) & (low < high)
+            low = np.where(short, middle + 1, low)
+            high = np.where(short, high, np.minimum(high, middle))
+        return low
+
+    def margins(self, bid: int) -> Spread:
+        """Return the whole distribution of the margin of one bid, in cents."""
+        values, weights = [], []
+        markets = self._at_rates(np.array([bid]))
+        common = math.lcm(*(m.uncertain.total for m in markets))
+        for m in markets:
+            net = self.net
+            if self.taxes_margin:
+                net = net - self._sale_tax(self.resale.values, m.outlay.paid[0])
+            cost = m.outlay.total[0] + m.holding[0][:, None] + m.uncertain.values
+            values.append((net[:, None, None] - cost).ravel())
+            of_cost = m.uncertain.weights * (common // m.uncertain.total)
+            shape = (len(net), m.holding.shape[1], len(of_cost))
+            both = np.multiply.outer(self.resale.weights, of_cost)[:, None, :]
+            weights.append(np.broadcast_to(both, shape).ravel())
+        return Spread.weighed(np.concatenate(values), np.concatenate(weights))
+
+    def rung(self, bid: int) -> Rung:
+        """Return what one bid, in cents, leads to."""
+        bids = np.array([bid])
+        outlay, margin = self.expected(bids)
+        spread = self.margins(bid)
+        ends = (spread.quantile(Fraction(1, 10)), spread.quantile(Fraction(9, 10)))
+        return Rung(bid, int(outlay[0]), int(margin[0]), *ends, self.loss(bids)[0])
+
+
+def _mean_cents(above: NDArray[np.object_], plus: Fraction, below: int) -> Cents:
+    """Return ``above / below + plus`` rounded half up, for whole numbers of any size."""
+    whole = above * plus.denominator + plus.numerator * below
+    return np.array([half_up(int(x), below * plus.denominator) for x in whole], dtype=np.int64)
+
+
+def _part(amounts: Cents, share: Fraction) -> Cents:
+    """Return a share of amounts in cents, rounded half up, for shares of any denominator."""
+    above, below = share.numerator, share.denominator
+    if above < 10**6 and below < 10**7:
+        return np.asarray(half_up(amounts * above, below), dtype=np.int64)
+    exact = [half_up(int(a) * above, below) for a in amounts.ravel()]
+    return np.array(exact, dtype=np.int64).reshape(amounts.shape)

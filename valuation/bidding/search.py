@@ -1,0 +1,131 @@
+"""The walk-away bid: the highest bid that breaks no limit, and the lower ones that break one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.bidding.deal import Deal
+from valuation.cents import Cents, in_cents
+
+__all__ = ["LIMITS", "WalkAway", "broken_limits", "walk_away"]
+
+Holds: TypeAlias = Callable[[Cents], NDArray[np.bool_]]
+
+LIMITS = ("margin", "risk", "outlay")
+"""What can bind: expected margin, probability of loss, money that may go into one car."""
+
+TOGETHER = 16
+"""Bids that are tried in one go."""
+
+
+@dataclass(frozen=True)
+class WalkAway:
+    """The answer of the search.
+
+    Parameters
+    ----------
+    bid : int or None
+        In cents of the currency of the purchase; None if every bid breaks a limit.
+    binds : tuple of str
+        Which of :data:`LIMITS` the next higher bid breaks, or the lowest one if none can be made.
+    broken : tuple of (int, int)
+        Bids below that break a limit all the same, from and to.
+    """
+
+    bid: int | None
+    binds: tuple[str, ...]
+    broken: tuple[tuple[int, int], ...] = ()
+
+
+def broken_limits(deal: Deal, bid: int) -> tuple[str, ...]:
+    """Return which limits a bid, in cents, breaks."""
+    bids = np.array([bid])
+    return tuple(n for n, holds in _tests(deal).items() if not holds(bids)[0])
+
+
+def walk_away(deal: Deal) -> WalkAway:
+    """Return the highest bid at which every limit holds.
+
+    Where a higher bid never costs less, every limit that a bid breaks is broken by all higher
+    ones, so that the last good one is found by halving.  A premium on the whole price falls at the
+    edge of a tier: the bids on each side of such an edge are searched by themselves, from the top.
+
+    Parameters
+    ----------
+    deal : Deal
+        The purchase and its resale.
+
+    Returns
+    -------
+    WalkAway
+        Exact: the same input gives the same bid.
+    """
+    bids = deal.bids
+    if not len(bids):
+        return WalkAway(None, ("margin",))
+    tests = _tests(deal)
+    found: int | None = None
+    broken = []
+    for start, stop in reversed(list(_stretches(deal.totals(bids)))):
+        # Dear tests come last and look only at bids that the cheap ones let pass.
+        end = stop
+        for holds in tests.values():
+            end = _last(holds, bids, start, end)
+        if found is None and end > start:
+            found = end - 1
+        elif found is not None and end < stop:
+            broken.append((int(bids[end]), int(bids[stop - 1])))
+    if found is None:
+        return WalkAway(None, broken_limits(deal, int(bids[0])))
+    above = bids_above(deal, int(bids[found]))
+    return WalkAway(int(bids[found]), broken_limits(deal, above), tuple(reversed(broken)))
+
+
+def bids_above(deal: Deal, bid: int) -> int:
+    """Return the next higher bid that can be made, in cents."""
+    higher = deal.bids[deal.bids > bid]
+    if len(higher):
+        return int(higher[0])
+    last = deal.way.increments[-1].step if deal.way.increments else 1
+    return bid + in_cents(last)
+
+
+def _tests(deal: Deal) -> dict[str, Holds]:
+    """Return for each limit whether bids keep it, the cheapest to find out first."""
+    target, limit = deal.target, Fraction(deal.target.loss_probability)
+    tests: dict[str, Holds] = {"margin": lambda b: deal.expected(b)[1] >= deal.aim}
+    if target.outlay is not None:
+        most = in_cents(target.outlay)
+        tests["outlay"] = lambda b: deal.expected(b)[0] <= most
+    if limit < 1:
+        tests["risk"] = lambda b: np.array([p <= limit for p in deal.loss(b)])
+    return tests
+
+
+def _stretches(total: Cents) -> Iterator[tuple[int, int]]:
+    """Yield where bids run (from, to) within which a higher bid never costs less."""
+    edges = [0, *(np.flatnonzero(np.diff(total) < 0) + 1).tolist(), len(total)]
+    yield from pairwise(edges)
+
+
+def _last(holds: Holds, bids: Cents, start: int, stop: int) -> int:
+    """Return one past the last bid that holds, `start` if none does."""
+    low, high = start, stop  # everything before `low` holds, nothing from `high` on is known to
+    while low < high:
+        at = np.unique(np.linspace(low, high - 1, min(TOGETHER, high - low)).astype(np.int64))
+        good = holds(bids[at])
+        if good.all():
+            return high
+        first = int(np.argmin(good))
+        high = int(at[first])
+        low = int(at[first - 1]) + 1 if first else low
+        if not first:
+            break
+    return low
