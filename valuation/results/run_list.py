@@ -1,4 +1,4 @@
-"""What a run list is: every lot of a catalogue with its range, its bid and what to look at first."""
+"""What a run list is: every lot with its range, its bid and what to look at first."""
 
 from __future__ import annotations
 
