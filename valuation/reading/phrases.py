@@ -20,7 +20,8 @@ A phrase is words between spaces.  Between two words of a phrase stand spaces or
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -29,6 +30,7 @@ __all__ = ["TOKEN", "Hit", "Index", "compile_phrase"]
 TOKEN = re.compile(r"#s\b|['#]?\d(?:[\d.,]*\d)?\w*|#?\w+(?:'\w+)?")
 _DIGITS = re.compile(r"['(#?]*(?:\\d|\[|\d)")
 _GAP = re.compile(r"<(\d+)(,?)>")
+_MOST_WORDS = 50_000
 _BETWEEN = r"(?:'s)?[\s-]+"
 # A gap does not run on behind a word that turns the sentence.
 _TURN = r"(?:but|although|though|whereas|while|however|except|bar|save|apart)\b"
@@ -211,6 +213,30 @@ def _gaps(found: re.Match[str]) -> tuple[tuple[int, int], ...]:
     return tuple(span for span in found.regs[1:] if span[1] > span[0])
 
 
+class _Listed:
+    """Phrases that begin alike, each also under the words of one of its needs.
+
+    A text holds the needed words of few phrases, so that most need not be looked at.
+    """
+
+    def __init__(self) -> None:
+        self.free: list[int] = []
+        self.by_need: dict[str, list[int]] = {}
+
+    def add(self, number: int, needs: Sequence[frozenset[str]]) -> None:
+        """List a phrase under the need that fewest words can meet."""
+        if not needs:
+            self.free.append(number)
+            return
+        for key in min(needs, key=len):
+            self.by_need.setdefault(key, []).append(number)
+
+    def among(self, held: AbstractSet[str]) -> list[int]:
+        """Return in their order the phrases of which one need is met by what a text holds."""
+        met = {n for key in self.by_need.keys() & held for n in self.by_need[key]}
+        return sorted(met.union(self.free))
+
+
 class Index:
     """Many phrases, found in one pass over the words of a text.
 
@@ -227,13 +253,14 @@ class Index:
     ) -> None:
         self._entries: list[tuple[str, tuple[str, ...], list[frozenset[str]]]] = []
         self._compiled: list[re.Pattern[str] | None] = []
-        self._by_first: dict[str, list[int]] = {}
+        self._by_first: dict[str, _Listed] = {}
+        self._beginnings: dict[str, tuple[str, ...]] = {}
         compiler = _Compiler(classes)
         for text, label in phrases:
             needs: list[frozenset[str]] = []
             pattern, firsts = compiler.sequence(text, needs)
             for key in sorted({_key(first) for first in firsts}):
-                self._by_first.setdefault(key, []).append(len(self._entries))
+                self._by_first.setdefault(key, _Listed()).add(len(self._entries), needs)
             self._entries.append((pattern, label, needs))
             self._compiled.append(None)
 
@@ -244,15 +271,25 @@ class Index:
             found = self._compiled[number] = re.compile(rf"{self._entries[number][0]}(?!\w)")
         return found
 
+    def _beginning(self, word: str) -> tuple[str, ...]:
+        """Return the keys of a word with which a phrase begins."""
+        found = self._beginnings.get(word)
+        if found is None:
+            found = tuple(key for key in _keys(word) if key in self._by_first)
+            if len(self._beginnings) < _MOST_WORDS:
+                self._beginnings[word] = found
+        return found
+
     def _possible(self, tokens: Iterable[str]) -> Callable[[str], list[int]]:
         """Return what lists the phrases under a key of which a text holds every word they need."""
         held = {key for token in set(tokens) for key in _keys(token)}
 
         @cache
         def listed(key: str) -> list[int]:
-            numbers = self._by_first.get(key, ())
             return [
-                n for n in numbers if not any(held.isdisjoint(need) for need in self._entries[n][2])
+                n
+                for n in self._by_first[key].among(held)
+                if not any(held.isdisjoint(need) for need in self._entries[n][2])
             ]
 
         return listed
@@ -263,7 +300,7 @@ class Index:
         listed = self._possible(TOKEN.findall(text))
         for token in TOKEN.finditer(text):
             start = token.start()
-            for key in _keys(token.group()):
+            for key in self._beginning(token.group()):
                 for number in listed(key):
                     found = self._pattern(number).match(text, start)
                     if not found:
