@@ -12,8 +12,16 @@ from typing import Any
 import tomlkit
 
 from valuation.errors import CarFileError
+from valuation.importing.car_tables import plain_number
 from valuation.importing.car_value import Wrong, all_wrong, read_value
 from valuation.importing.car_words import fill_from_words, read_corrections, said_in
+from valuation.importing.car_work import (
+    add_plan,
+    read_cure,
+    read_stops,
+    read_work,
+    read_zone_marks,
+)
 from valuation.importing.disk import write_text
 from valuation.importing.open_facts import open_tables, read_open_facts
 from valuation.reading.dates import read_dates
@@ -42,7 +50,8 @@ _TELLS: dict[str, frozenset[str]] = {
 }
 """What each text of a car file may tell, in the order in which they are asked."""
 
-_ALSO = ("asking", "seen_on", "sale", "statements", "open")
+_PLAN = ("work", "marks", "cure", "stops")
+_ALSO = ("asking", "seen_on", "sale", "statements", "open", *_PLAN)
 
 
 def _sale(entry: Any, faults: list[Wrong]) -> dict[str, str]:
@@ -157,7 +166,8 @@ def car_from_values(
         ``transmission_text``, ``chassis``, ``label``,
         ``asking``, ``seen_on``; ``sale`` with the sale it is valued for; ``statements`` with
         corrections of what title and description say; ``open`` with the facts that are not
-        settled, see :func:`valuation.importing.open_facts.read_open_facts`.  A value may be
+        settled, see :func:`valuation.importing.open_facts.read_open_facts`; ``work``, ``marks``,
+        ``cure`` and ``stops``, see :mod:`valuation.importing.car_work`.  A value may be
         ``"not looked at"`` or ``"cannot be told"``, and may carry its unit ("48,200 km").
     known_makes : mapping of str to tuple of str, optional
         Models by make, from a fitted model, with which the title is read.
@@ -201,6 +211,7 @@ def car_from_values(
     asking, seen_on = _asking(values.get("asking"), faults), _seen_on(values.get("seen_on"), faults)
     settled = frozenset(not_looked | not_told | stated.keys())
     unsettled = read_open_facts(values.get("open", ()), settled, faults)
+    plan = _plan(values, faults)
     _raise(faults, where)
     named = settled.union(f.attribute for f in unsettled)
     makes = makes_from(known_makes or {})
@@ -219,12 +230,22 @@ def car_from_values(
         asking=asking,
         seen_on=seen_on,
         open=unsettled,
-        title=texts["title"],
-        description=texts["description"],
-        engine_text=texts["engine_text"],
-        transmission_text=texts["transmission_text"],
-        chassis=texts["chassis"],
-        label=texts["label"],
+        work=plan.work,
+        marks=plan.marks,
+        cure=plan.cure,
+        stops=plan.stops,
+        **texts,
+    )
+
+
+def _plan(values: Mapping[str, Any], faults: list[Wrong]) -> Car:
+    """Read what is to be done to a car and what stops its purchase, and nothing else of it."""
+    return Car(
+        {},
+        work=read_work(values.get("work", ()), faults),
+        marks=read_zone_marks(values.get("marks", {}), faults),
+        cure=read_cure(values.get("cure"), faults),
+        stops=read_stops(values.get("stops", ()), faults),
     )
 
 
@@ -308,16 +329,18 @@ def write_car(car: Car, path: str | Path) -> None:
     for name in BY_NAME:
         if name in car.values:
             value = car.values[name]
-            plain = value if isinstance(value, str | tuple) else _plain_number(float(value))
+            plain = value if isinstance(value, str | tuple) else plain_number(float(value))
             doc.add(name, list(plain) if isinstance(plain, tuple) else plain)
         elif name in car.not_looked_at:
             doc.add(name, NOT_LOOKED_AT)
         elif name in car.cannot_be_told:
             doc.add(name, CANNOT_BE_TOLD)
     if car.asking is not None:
-        doc.add("asking", _plain_number(car.asking))
+        doc.add("asking", plain_number(car.asking))
     if car.seen_on is not None:
         doc.add("seen_on", car.seen_on)
+    if car.stops:
+        doc.add("stops", list(car.stops))
     if car.sale:
         sale = tomlkit.table()
         for key in SALE_KEYS:
@@ -331,8 +354,5 @@ def write_car(car: Car, path: str | Path) -> None:
         doc.add("statements", corrections)
     if car.open:
         doc.add("open", open_tables(car.open))
+    add_plan(doc, car)
     write_text(tomlkit.dumps(doc), path)
-
-
-def _plain_number(value: float) -> int | float:
-    return int(value) if value.is_integer() else value

@@ -8,6 +8,13 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT
 
+from valuation.importing.car_tables import (
+    is_list,
+    number_at,
+    plain_number,
+    tables_of,
+    text_at,
+)
 from valuation.importing.car_value import Wrong, read_value
 from valuation.records import OpenFact
 from valuation.schema import BY_NAME, Attribute
@@ -43,7 +50,7 @@ def read_open_facts(
     Returns
     -------
     tuple of OpenFact
-        The tables that can be used.
+        The tables; none if one of them is wrong.
 
     Examples
     --------
@@ -52,31 +59,19 @@ def read_open_facts(
     >>> fact.attribute, fact.low, fact.high
     ('engine_size', 2.0, 2.6)
     """
-    if not _is_list(entry) or not all(isinstance(table, Mapping) for table in entry):
-        faults.append(Wrong("open", str(entry), "tables, each under [[open]]"))
-        return ()
     out: list[OpenFact] = []
-    for at, table in enumerate(entry, start=1):
-        place = f"open {at}"
-        before = len(faults)
-        for key in table:
-            if key not in OPEN_KEYS:
-                allowed = f"one of the keys {', '.join(OPEN_KEYS)}"
-                faults.append(Wrong(f"{place}.{key}", str(key), allowed))
+    before = len(faults)
+    for place, table in tables_of(entry, "open", OPEN_KEYS, faults):
         attribute = _attribute(table, place, settled, [f.attribute for f in out], faults)
-        texts = {key: _text(table, key, place, faults) for key in _TEXTS}
-        minutes = _minutes(table.get("minutes"), place, faults)
+        texts = {key: text_at(table, key, place, faults) for key in _TEXTS}
+        wanted = "a number of minutes, such as 5"
+        minutes = number_at(table, "minutes", place, LONGEST, wanted, faults)
         if attribute is None:
             continue
         levels = _levels(attribute, table, place, faults)
         low, high = _span(attribute, table, place, faults)
-        if len(faults) == before:
-            out.append(OpenFact(attribute.name, levels, low, high, minutes=minutes, **texts))
-    return tuple(out)
-
-
-def _is_list(value: Any) -> bool:
-    return isinstance(value, Sequence) and not isinstance(value, str)
+        out.append(OpenFact(attribute.name, levels, low, high, minutes=minutes, **texts))
+    return tuple(out) if len(faults) == before else ()
 
 
 def _attribute(
@@ -101,24 +96,6 @@ def _attribute(
     return attribute
 
 
-def _text(table: Mapping[str, Any], key: str, place: str, faults: list[Wrong]) -> str:
-    value = table.get(key, "")
-    if isinstance(value, str):
-        return value.strip()
-    faults.append(Wrong(f"{place}.{key}", str(value), "text between quotation marks"))
-    return ""
-
-
-def _minutes(value: Any, place: str, faults: list[Wrong]) -> float | None:
-    if value is None:
-        return None
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    if number and 0 <= value <= LONGEST:
-        return float(value)
-    faults.append(Wrong(f"{place}.minutes", str(value), "a number of minutes, such as 5"))
-    return None
-
-
 def _levels(
     attribute: Attribute, table: Mapping[str, Any], place: str, faults: list[Wrong]
 ) -> tuple[str, ...]:
@@ -131,7 +108,7 @@ def _levels(
             Wrong(where, str(entry), "left out for a number, which is between = [low, high]")
         )
         return ()
-    if not _is_list(entry) or not entry:
+    if not is_list(entry) or not entry:
         faults.append(Wrong(where, str(entry), 'a list of words, such as ["a", "b"]'))
         return ()
     out = []
@@ -160,7 +137,7 @@ def _span(
             Wrong(where, str(entry), f"left out: {attribute.name} is no number, use could_be")
         )
         return None, None
-    if not _is_list(entry) or len(entry) != 2:
+    if not is_list(entry) or len(entry) != 2:
         faults.append(Wrong(where, str(entry), "two numbers, such as [55, 75]"))
         return None, None
     ends: list[float] = []
@@ -195,15 +172,11 @@ def open_tables(facts: Sequence[OpenFact]) -> AoT:
         if fact.levels:
             table.add("could_be", list(fact.levels))
         if fact.low is not None and fact.high is not None:
-            table.add("between", [_plain(fact.low), _plain(fact.high)])
+            table.add("between", [plain_number(fact.low), plain_number(fact.high)])
         for key in _TEXTS:
             if text := getattr(fact, key):
                 table.add(key, text)
         if fact.minutes is not None:
-            table.add("minutes", _plain(fact.minutes))
+            table.add("minutes", plain_number(fact.minutes))
         out.append(table)
     return out
-
-
-def _plain(value: float) -> int | float:
-    return int(value) if value.is_integer() else value

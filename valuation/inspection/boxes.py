@@ -13,7 +13,7 @@ from valuation.inspection.date_text import DATE_FORMS, read_date
 from valuation.inspection.dates import WrittenDate
 from valuation.inspection.form import Place
 from valuation.inspection.sheet import Sheet
-from valuation.reading.money import CURRENCIES, find_currency, read_money
+from valuation.reading.money import AMOUNT_ALLOWED, CURRENCIES, find_currency, read_amount
 from valuation.reading.numbers import read_number
 from valuation.reading.text import fold
 from valuation.schema.kinds import NOT_LOOKED_AT
@@ -114,10 +114,9 @@ class Boxes:
         text = self.sheet.text(*place)
         if not text:
             return None
-        amount = read_money(text).amount if text.strip("0. ,") else 0.0
-        named = find_currency(text)
-        if amount is None or amount < 0:
-            self.wrong(place, "an amount of 0 or more, such as 1250")
+        amount, named = read_amount(text)
+        if amount is None:
+            self.wrong(place, AMOUNT_ALLOWED)
             return None
         if named and self.currency and named != self.currency:
             self.wrong(place, f"in {self.currency}, as the sheet says")
@@ -125,7 +124,7 @@ class Boxes:
         if not (named or self.currency):
             self._no_currency()
         self.currency = self.currency or named
-        return Decimal(int(amount)) if float(amount).is_integer() else Decimal(str(amount))
+        return amount
 
     def _no_currency(self) -> None:
         place = Place("car", "", "currency")

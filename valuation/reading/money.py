@@ -4,12 +4,26 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
+from valuation.cents import LARGEST
 from valuation.reading.numbers import NUMBER, plain_number
 from valuation.reading.text import fold, is_blank, word_set
 
-__all__ = ["CURRENCIES", "Money", "find_currency", "read_money", "read_outcome"]
+__all__ = [
+    "AMOUNT_ALLOWED",
+    "CURRENCIES",
+    "Money",
+    "find_currency",
+    "read_amount",
+    "read_money",
+    "read_outcome",
+]
+
+AMOUNT_ALLOWED = f"an amount from 0 to {LARGEST:,f}, such as 1250"
+"""What :func:`read_amount` takes, for messages."""
 
 CURRENCIES = word_set(
     """
@@ -194,3 +208,37 @@ def read_money(text: str, decimal: str = "") -> Money:
         found["factor"] or "", 1.0
     )
     return Money(-amount if found["sign"] else amount, find_currency(text), outcome)
+
+
+def read_amount(value: Any) -> tuple[Decimal | None, str]:
+    """Read a cost exactly, with the currency that is named beside it.
+
+    Parameters
+    ----------
+    value : object
+        A number, or text that may carry a currency.
+
+    Returns
+    -------
+    amount : decimal.Decimal or None
+        From 0 to :data:`~valuation.cents.LARGEST`; None for anything else.
+    currency : str
+        ISO 4217 code, empty if none is named.
+
+    Examples
+    --------
+    >>> read_amount("1,250.50 EUR"), read_amount(0), read_amount("much"), read_amount(-5)
+    ((Decimal('1250.5'), 'EUR'), (Decimal('0'), ''), (None, ''), (None, ''))
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        return None, ""
+    text = str(value)
+    currency = find_currency(text) if isinstance(value, str) else ""
+    number: float | None = value if isinstance(value, int | float) else read_money(text).amount
+    if isinstance(value, str) and text.strip() and not text.strip(" 0.,"):
+        number = 0.0
+    # A number that is no number fails the comparison.
+    if number is None or not 0 <= number <= LARGEST:
+        return None, currency
+    whole = float(number).is_integer()
+    return Decimal(int(number)) if whole else Decimal(str(number)), currency

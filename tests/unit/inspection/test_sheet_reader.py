@@ -108,10 +108,10 @@ def test_every_wrong_cell_of_a_workbook_is_told(
         ("[preview.shell]\nmark = 'fine'", "preview.shell.mark has to be a mark from 0 to 10 in "),
         ("[car]\nseen_on = 'June 2025'", "car.seen_on has to be a day such as 2025-06-14 or 14 "
          "June 2025 (got: June 2025)"),
-        ("[car]\ncurrency = 'LYD'\nasking = 'much'", "car.asking has to be an amount of 0 or more, "
-         "such as 1250 (got: much)"),
-        ("[car]\ncurrency = 'LYD'\nasking = -5", "car.asking has to be an amount of 0 or more, "
-         "such as 1250 (got: -5)"),
+        ("[car]\ncurrency = 'LYD'\nasking = 'much'", "car.asking has to be an amount from "
+         "0 to 1,000,000,000, such as 1250 (got: much)"),
+        ("[car]\ncurrency = 'LYD'\nasking = -5", "car.asking has to be an amount from "
+         "0 to 1,000,000,000, such as 1250 (got: -5)"),
         ("[car]\nseen_on = 'soon'", "car.seen_on has to be a day such as 2025-06-14 or 14 June "
          "2025 (got: soon)"),
         ("[car]\nbuilt = 'once'", "car.built has to be a date such as 12 March 1969, "),
