@@ -20,7 +20,7 @@ A phrase is words between spaces.  Between two words of a phrase stand spaces or
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -68,6 +68,8 @@ class Hit:
 
 def _parts(text: str, at: str) -> list[str]:
     """Split at a character where no bracket is open."""
+    if "(" not in text and ")" not in text:
+        return [w for w in text.split(at) if w.strip()]
     out, depth, word = [], 0, ""
     for c in text:
         depth += (c == "(") - (c == ")")
@@ -83,6 +85,7 @@ def _is_expression(word: str) -> bool:
     return "\\" in word or "[" in word
 
 
+@cache
 def _key(first: str) -> str:
     r"""Return what the first word of a match is listed under; empty if it can be any word.
 
@@ -100,6 +103,7 @@ def _key(first: str) -> str:
     return plain if plain == f"{token.group()}*" else token.group()
 
 
+@cache
 def _word(word: str) -> str:
     if _is_expression(word):
         return word
@@ -111,6 +115,8 @@ class _Compiler:
     def __init__(self, classes: Mapping[str, str]) -> None:
         self.classes = classes
         self._done: dict[str, tuple[str, set[str]]] = {}
+        self._elements: dict[str, tuple[str, set[str]]] = {}
+        self._alternatives: dict[str, tuple[str, set[str]]] = {}
 
     def named(self, name: str) -> tuple[str, set[str]]:
         """Return the expression of a class, worked out once."""
@@ -120,12 +126,23 @@ class _Compiler:
 
     def either(self, text: str) -> tuple[str, set[str]]:
         """Return the expression of alternatives and the beginnings of a match."""
-        alternatives = [self.sequence(a) for a in _parts(text, "|")]
+        alternatives = [self._alternative(a) for a in _parts(text, "|")]
         firsts = set().union(*(f for _, f in alternatives))
         joined = "|".join(p for p, _ in alternatives)
         return (f"(?:{joined})" if len(alternatives) > 1 else joined), firsts
 
+    def _alternative(self, text: str) -> tuple[str, set[str]]:
+        if text not in self._alternatives:
+            self._alternatives[text] = self.sequence(text)
+        return self._alternatives[text]
+
     def element(self, text: str) -> tuple[str, set[str]]:
+        """Return the expression of one part of a phrase, worked out once."""
+        if text not in self._elements:
+            self._elements[text] = self._element(text)
+        return self._elements[text]
+
+    def _element(self, text: str) -> tuple[str, set[str]]:
         if text.startswith("(") and text.endswith(")"):
             return self.either(text[1:-1])
         if text.startswith("{"):
@@ -223,13 +240,12 @@ class _Listed:
         self.free: list[int] = []
         self.by_need: dict[str, list[int]] = {}
 
-    def add(self, number: int, needs: Sequence[frozenset[str]]) -> None:
-        """List a phrase under the need that fewest words can meet."""
-        if not needs:
-            self.free.append(number)
-            return
-        for key in min(needs, key=len):
+    def add(self, number: int, need: frozenset[str]) -> None:
+        """List a phrase under each word that meets its need; an empty one is no need."""
+        for key in need:
             self.by_need.setdefault(key, []).append(number)
+        if not need:
+            self.free.append(number)
 
     def among(self, held: AbstractSet[str]) -> list[int]:
         """Return in their order the phrases of which one need is met by what a text holds."""
@@ -259,8 +275,10 @@ class Index:
         for text, label in phrases:
             needs: list[frozenset[str]] = []
             pattern, firsts = compiler.sequence(text, needs)
-            for key in sorted({_key(first) for first in firsts}):
-                self._by_first.setdefault(key, _Listed()).add(len(self._entries), needs)
+            # The need that fewest words can meet leaves the fewest phrases to look at.
+            need = min(needs, key=len, default=frozenset[str]())
+            for key in {_key(first) for first in firsts}:
+                self._by_first.setdefault(key, _Listed()).add(len(self._entries), need)
             self._entries.append((pattern, label, needs))
             self._compiled.append(None)
 
