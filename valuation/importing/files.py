@@ -16,7 +16,7 @@ from valuation.errors import SaleFileError
 from valuation.importing.raw import RawTable, make_table
 from valuation.importing.workbooks import workbook_tables
 
-__all__ = ["decode", "find_delimiter", "read_raw"]
+__all__ = ["decode", "find_delimiter", "raw_tables", "read_raw", "unpacked"]
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -95,7 +95,7 @@ def find_delimiter(text: str) -> str:
     return best
 
 
-def _csv_records(path: Path, data: bytes) -> tuple[list[list[str]], list[str]]:
+def _csv_records(name: str, data: bytes) -> tuple[list[list[str]], list[str]]:
     text, encoding = decode(data)
     text = text.replace("\x00", "")
     first = text.split("\n", 1)[0].strip().lower()
@@ -106,17 +106,97 @@ def _csv_records(path: Path, data: bytes) -> tuple[list[list[str]], list[str]]:
         records = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
     except csv.Error as error:
         raise SaleFileError(
-            path.name, "it can't be cut into cells", got=str(error), remedy="Save it as CSV again"
+            name, "it can't be cut into cells", got=str(error), remedy="Save it as CSV again"
         ) from error
     if skipped and records:
         records[0] = []
     notes = []
     if encoding not in ("utf-8", "utf-8-sig"):
-        notes.append(f"{path.name}: the text is read as {encoding}.")
+        notes.append(f"{name}: the text is read as {encoding}.")
     if delimiter != ",":
         sign = "tabs" if delimiter == "\t" else f'"{delimiter}"'
-        notes.append(f"{path.name}: cells are separated by {sign}.")
+        notes.append(f"{name}: cells are separated by {sign}.")
     return records, notes
+
+
+def unpacked(name: str, data: bytes, *, most: int | None = None) -> bytes:
+    """Unpack what is packed as ``.gz``, and return anything else as it is.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file for messages.
+    data : bytes
+        Its content.
+    most : int, optional
+        Bytes from which on what comes out is too much.
+
+    Raises
+    ------
+    SaleFileError
+        If it is damaged or unpacks to too much.
+    """
+    if data[:2] != b"\x1f\x8b":
+        return data
+    try:
+        with gzip.open(io.BytesIO(data)) as stream:
+            out = stream.read() if most is None else stream.read(most + 1)
+    except (OSError, EOFError, zlib.error) as error:
+        raise _unreadable(name, error) from error
+    if most is not None and len(out) > most:
+        raise SaleFileError(
+            name, "it unpacks to too much", remedy=f"Choose a file of at most {most:,} bytes"
+        )
+    return out
+
+
+def _unreadable(name: str, error: Exception) -> SaleFileError:
+    return SaleFileError(
+        name,
+        "it can't be read",
+        got=getattr(error, "strerror", None) or type(error).__name__,
+        remedy="Check the name and that the file is whole",
+    )
+
+
+def raw_tables(name: str, data: bytes, *, what: str = "sales") -> list[RawTable]:
+    """Read the content of a file as text cells under column names.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file for people.
+    data : bytes
+        Its content: a workbook, or a table of text with any delimiter.
+    what : str
+        What the file should hold, for messages.
+
+    Returns
+    -------
+    list of RawTable
+        The table as it came; several where sheets of a workbook stand under one header.
+
+    Raises
+    ------
+    SaleFileError
+        If it is empty or of another kind.
+    """
+    other = f"Choose a file with {what} in it"
+    if not data.strip():
+        raise SaleFileError(name, "it is empty", remedy=other)
+    if data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" or data[:4] in (b"%PDF", b"\x89PNG"):
+        raise SaleFileError(
+            name, "it is of a kind that can't be read", remedy="Save it as .xlsx or CSV"
+        )
+    if data[:4] == b"PK\x03\x04":
+        tables = workbook_tables(name, data, what=what)
+    else:
+        records, notes = _csv_records(name, data)
+        tables = [make_table(name, records, notes=notes)]
+    full = [t for t in tables if not t.cells.empty]
+    if not full:
+        raise SaleFileError(name, "it holds no rows below its header", remedy=other)
+    return full
 
 
 def read_raw(path: str | Path) -> list[RawTable]:
@@ -140,29 +220,6 @@ def read_raw(path: str | Path) -> list[RawTable]:
     path = Path(path)
     try:
         data = path.read_bytes()
-        if data[:2] == b"\x1f\x8b":
-            data = gzip.decompress(data)
-    except (OSError, EOFError, zlib.error) as error:
-        raise SaleFileError(
-            path.name,
-            "it can't be read",
-            got=getattr(error, "strerror", None) or type(error).__name__,
-            remedy="Check the name and that the file is whole",
-        ) from error
-    if not data.strip():
-        raise SaleFileError(path.name, "it is empty", remedy="Choose a file with sales in it")
-    if data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" or data[:4] in (b"%PDF", b"\x89PNG"):
-        raise SaleFileError(
-            path.name, "it is of a kind that can't be read", remedy="Save it as .xlsx or CSV"
-        )
-    if data[:4] == b"PK\x03\x04":
-        tables = workbook_tables(path.name, data)
-    else:
-        records, notes = _csv_records(path, data)
-        tables = [make_table(path.name, records, notes=notes)]
-    full = [t for t in tables if not t.cells.empty]
-    if not full:
-        raise SaleFileError(
-            path.name, "it holds no rows below its header", remedy="Choose a file with sales in it"
-        )
-    return full
+    except OSError as error:
+        raise _unreadable(path.name, error) from error
+    return raw_tables(path.name, unpacked(path.name, data))

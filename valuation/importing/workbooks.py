@@ -82,8 +82,8 @@ def _likeness(records: Records) -> tuple[int, int]:
     return known, sum(1 for row in records for c in row if c)
 
 
-def workbook_tables(name: str, data: bytes) -> list[RawTable]:
-    """Read the sheets of a workbook that hold sales.
+def workbook_tables(name: str, data: bytes, *, what: str = "sales") -> list[RawTable]:
+    """Read the sheets of a workbook that hold a list.
 
     Parameters
     ----------
@@ -91,11 +91,13 @@ def workbook_tables(name: str, data: bytes) -> list[RawTable]:
         Name of the file.
     data : bytes
         Its content.
+    what : str
+        What the list is of, for messages.
 
     Returns
     -------
     list of RawTable
-        The sheet most like a list of sales, and every other one under the same header.
+        The sheet most like such a list, and every other one under the same header.
 
     Raises
     ------
@@ -112,7 +114,7 @@ def workbook_tables(name: str, data: bytes) -> list[RawTable]:
             remedy="Open it in a spreadsheet and save it as .xlsx or CSV",
         ) from error
     if not sheets:
-        raise SaleFileError(name, "it holds no rows", remedy="Choose a file with sales in it")
+        raise SaleFileError(name, "it holds no rows", remedy=f"Choose a file with {what} in it")
     best = max(sheets, key=lambda sheet: _likeness(sheet[1]))
     same = [s for s in sheets if s is best or _header_of(s[1]) == _header_of(best[1])]
     left = [s[0] for s in sheets if s not in same]
@@ -121,7 +123,7 @@ def workbook_tables(name: str, data: bytes) -> list[RawTable]:
         where = name if len(same) == 1 else f"{name}, sheet {title}"
         notes = []
         if left and not tables:
-            notes.append(f"{name}: sheets that are no list of sales: {', '.join(left)}.")
+            notes.append(f"{name}: sheets that are no list of {what}: {', '.join(left)}.")
         if spread:
             notes.append(f"{where}: merged cells were written into each of their rows ({spread}).")
         tables.append(make_table(where, records, notes=notes))
