@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,19 +126,17 @@ class Deal:
     @cached_property
     def _uncertain(self) -> tuple[Spread, ...]:
         """Costs that don't follow from the bid, at each exchange rate."""
-        ours = self.costs.currency
-        own = [CostLine(w.what, w.low, w.high, w.currency) for w in self.work]
-        home = line_spread([*self.costs.work, *own], None, ours, Fraction(1)).plus(self.cure)
-        there = (*self.way.lines, *landing_slack(self.way))
-        return tuple(home.plus(line_spread(there, self.way, ours, r)) for r in self._rates)
+        own = tuple(CostLine(w.what, w.low, w.high, w.currency) for w in self.work)
+        lines = (*self.costs.work, *own)
+        return tuple(s.plus(self.cure) for s in _uncertain(lines, self.way, self.costs.currency))
 
     def _at_rates(self, bids: Cents) -> list[_Market]:
         """Return what bids cost at each exchange rate, all rates alike likely."""
         out = []
         for rate, uncertain in zip(self._rates, self._uncertain, strict=True):
             outlay = outlay_of(self.way, bids, rate, self.costs.currency)
-            held = [self._holding(outlay.total, uncertain, d) for d in self._days]
-            out.append(_Market(outlay, uncertain, np.stack(held, axis=1)))
+            held = self._holding(outlay.total + in_cents(uncertain.mean / 100))
+            out.append(_Market(outlay, uncertain, held))
         return out
 
     @cached_property
@@ -146,13 +144,22 @@ class Deal:
         h = self.costs.holding
         return even_days(h.days_low + self.cure_days, h.days_high + self.cure_days)
 
-    def _holding(self, outlay: Cents, uncertain: Spread, days: Fraction) -> Cents:
-        """Return finance, insurance and storage over some days."""
+    @cached_property
+    def _held(self) -> tuple[Cents, int, Cents]:
+        """Share of the outlay that holding takes, over one denominator, and storage, by days."""
         h = self.costs.holding
-        tied = outlay + in_cents(uncertain.mean / 100)
-        share = Fraction(h.finance + h.insurance) / 100 * days / YEAR
-        storage = Fraction(h.storage) * 12 * days / YEAR
-        return np.asarray(_part(tied, share) + in_cents(storage), dtype=np.int64)
+        shares = [Fraction(h.finance + h.insurance) / 100 * d / YEAR for d in self._days]
+        below = math.lcm(*(s.denominator for s in shares))
+        above = np.array([int(s * below) for s in shares], dtype=object)
+        storage = [in_cents(Fraction(h.storage) * 12 * d / YEAR) for d in self._days]
+        return above, below, np.array(storage, dtype=np.int64)
+
+    def _holding(self, tied: Cents) -> Cents:
+        """Return finance, insurance and storage, shape (n_bids, n_days)."""
+        above, below, storage = self._held
+        wide = below < 10**6 and max(above) < 10**6
+        product = np.multiply.outer(tied, above.astype(np.int64) if wide else above)
+        return np.asarray(half_up(product, below), dtype=np.int64) + storage
 
     def _tax_within(self, amount: Cents) -> Cents:
         """Return the tax that an amount contains."""
@@ -264,6 +271,17 @@ class Deal:
         spread = self.margins(bid)
         ends = (spread.quantile(Fraction(1, 10)), spread.quantile(Fraction(9, 10)))
         return Rung(bid, int(outlay[0]), int(margin[0]), *ends, self.loss(bids)[0])
+
+
+@lru_cache(maxsize=256)
+def _uncertain(lines: tuple[CostLine, ...], way: WayOfBuying, currency: str) -> tuple[Spread, ...]:
+    """Return work and the lines of a way of buying at each exchange rate.
+
+    Most lots of a run list share them, so that they are worked out once.
+    """
+    home = line_spread(lines, None, currency, Fraction(1))
+    there = (*way.lines, *landing_slack(way))
+    return tuple(home.plus(line_spread(there, way, currency, r)) for r in rates_of(way))
 
 
 def _mean_cents(above: NDArray[np.object_], plus: Fraction, below: int) -> Cents:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from valuation.bidding.deal import Deal
 from valuation.cents import Cents, in_cents
 
-__all__ = ["LIMITS", "WalkAway", "broken_limits", "walk_away"]
+__all__ = ["LIMITS", "WalkAway", "bids_above", "broken_limits", "kept_limits", "walk_away"]
 
 Holds: TypeAlias = Callable[[Cents], NDArray[np.bool_]]
 
@@ -44,10 +44,15 @@ class WalkAway:
     broken: tuple[tuple[int, int], ...] = ()
 
 
+def kept_limits(deal: Deal, bids: Cents) -> dict[str, NDArray[np.bool_]]:
+    """Return for each limit which bids, in cents, keep it."""
+    return {name: np.asarray(holds(bids)) for name, holds in _tests(deal).items()}
+
+
 def broken_limits(deal: Deal, bid: int) -> tuple[str, ...]:
     """Return which limits a bid, in cents, breaks."""
-    bids = np.array([bid])
-    return tuple(n for n, holds in _tests(deal).items() if not holds(bids)[0])
+    kept = kept_limits(deal, np.array([bid]))
+    return tuple(name for name in LIMITS if name in kept and not kept[name][0])
 
 
 def walk_away(deal: Deal) -> WalkAway:

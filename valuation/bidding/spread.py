@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
@@ -56,9 +57,9 @@ class Spread:
         return cls(values, np.ones(n, dtype=np.int64), Fraction(low + high, 2))
 
     @classmethod
-    def of_points(cls, points: Iterable[tuple[object, Fraction]]) -> Spread:
-        """Return a spread of stated amounts (Decimal, in units) and their probabilities."""
-        pairs = sorted((in_cents(value), share) for value, share in points)  # type: ignore[arg-type]
+    def of_points(cls, points: Iterable[tuple[Decimal, Fraction]]) -> Spread:
+        """Return a spread of stated amounts (in units) and their probabilities."""
+        pairs = sorted((in_cents(value), share) for value, share in points)
         below = int(np.lcm.reduce([share.denominator for _, share in pairs]))
         weights = [int(share * below) for _, share in pairs]
         return cls.weighed([value for value, _ in pairs], weights)
@@ -78,11 +79,19 @@ class Spread:
         return int(self.weights.sum())
 
     def plus(self, other: Spread) -> Spread:
-        """Return the sum of two independent amounts at not more than :data:`POINTS` points."""
+        """Return the sum of two independent amounts.
+
+        A sum with a known amount is exact.  Any other is kept at :data:`POINTS` points of equal
+        weight, each the mean of its part: a greater cost then gives no smaller point anywhere.
+        """
+        mean = self.mean + other.mean
+        for one, more in ((self, other), (other, self)):
+            if len(one.values) == 1:
+                return Spread(more.values + one.values[0], more.weights, mean)
         values = np.add.outer(self.values, other.values).ravel()
         weights = np.multiply.outer(self.weights, other.weights).ravel()
         joined = Spread.weighed(values, weights)._grouped(POINTS)
-        return Spread(joined.values, joined.weights, self.mean + other.mean)
+        return Spread(joined.values, joined.weights, mean)
 
     def times(self, factor: Fraction) -> Spread:
         """Return every amount times a factor, rounded half up to the cent."""
@@ -96,8 +105,6 @@ class Spread:
 
     def _grouped(self, n: int) -> Spread:
         """Return `n` points of equal weight, each the mean of its part of the distribution."""
-        if len(self.values) <= n:
-            return self
         # Weight and weighted amount up to every point; parts are cut inside a point's weight.
         ends = np.concatenate([[0], np.cumsum(self.weights)]) * n
         money = np.concatenate([[0], np.cumsum(self.weights * self.values)]) * n
