@@ -218,7 +218,9 @@ def _without_faulty(raw: RawTable) -> RawTable:
     return replace(raw, cells=cells)
 
 
-def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
+def assemble(
+    raw: RawTable, source: SourceMap, latest: int = 2030, *, offers: bool = True
+) -> Assembled:
     """Read every recognised column of a file.
 
     Parameters
@@ -229,6 +231,8 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
         Complete map of it.
     latest : int
         For years of two digits, the last possible year.
+    offers : bool
+        Whether each row is a sale or an offer at a price; a lot to come is neither.
     """
     n = len(raw.rows)
     table = empty_table(n)
@@ -256,7 +260,8 @@ def assemble(raw: RawTable, source: SourceMap, latest: int = 2030) -> Assembled:
     for name in ("channel", "venue", "region", "reserve", "make", "model"):
         if name in source.fixed:
             _fill_all(table, name, source.fixed[name])
-    _settle_outcome(table, source, notes, raw.name)
+    if offers:
+        _settle_outcome(table, source, notes, raw.name)
     for i, (code, got) in raw.faults.items():
         faults.no_sale(i, code, got)
     table["file"] = pd.Series([raw.name] * len(table), dtype=object)

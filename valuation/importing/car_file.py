@@ -249,15 +249,15 @@ def _plan(values: Mapping[str, Any], faults: list[Wrong]) -> Car:
     )
 
 
-def complete_car(car: Car, known_makes: Mapping[str, tuple[str, ...]]) -> Car:
+def complete_car(car: Car, known_makes: Mapping[str, tuple[str, ...]] | Makes) -> Car:
     """Fill what a car does not state from its title, with the makes and models of a market.
 
     Parameters
     ----------
     car : Car
         The car.
-    known_makes : mapping of str to tuple of str
-        Models by make.
+    known_makes : mapping of str to tuple of str, or Makes
+        Models by make; for many cars, what ``makes_from`` made of them once.
 
     Returns
     -------
@@ -266,7 +266,7 @@ def complete_car(car: Car, known_makes: Mapping[str, tuple[str, ...]]) -> Car:
     """
     stated = dict(car.values)
     named = {*stated, *car.not_looked_at, *car.cannot_be_told, *(f.attribute for f in car.open)}
-    makes = makes_from(known_makes)
+    makes = known_makes if isinstance(known_makes, Makes) else makes_from(known_makes)
     texts = {what: str(getattr(car, what)) for what in _TELLS}
     notes, statements = _complete(stated, named, texts, makes)
     if not notes:
