@@ -54,7 +54,7 @@ class AccountLine:
     what : str
         Name for people.
     low, high : Decimal
-        Between which it lies.
+        Between which it lies, with the sign of `expected`: the lower amount first.
     expected : Decimal
         Its mean; lines that cost are negative.
     part : {"resale", "purchase", "work", "holding", "selling"}
@@ -189,10 +189,14 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class WorkStep:
-    """One line of work, with the mark it restores: empty text where it restores none."""
+    """One line of work, with the mark it restores: empty text where it restores none.
+
+    The currency of its cost is that of the resale where none is named.
+    """
 
     what: str
     zone: str
     restores: str
     low: Decimal
     high: Decimal
+    currency: str = ""

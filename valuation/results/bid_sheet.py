@@ -80,6 +80,10 @@ class BidSheet:
         How much stands behind the resale; None for stated amounts.
     cautions : tuple of str
         What the reader must know.
+    lot : str
+        Number of the lot as the catalogue prints it, empty where it is none.
+    account_at : Decimal or None
+        The bid for which the account stands, None without an account.
     """
 
     car: str
@@ -106,6 +110,8 @@ class BidSheet:
     work: tuple[WorkStep, ...]
     evidence: Evidence | None
     cautions: tuple[str, ...]
+    lot: str = ""
+    account_at: Decimal | None = None
 
     def summary(self) -> str:
         """Return the sheet as plain text: answer, reasons, ladder, what to check first."""

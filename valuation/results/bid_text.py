@@ -10,6 +10,7 @@ from valuation.results.bid_parts import BidCheck, MarketCourse, Resale, Rung, Sw
 from valuation.results.valuation import chance_words
 
 __all__ = [
+    "LIMIT_WORDS",
     "bid_words",
     "check_lines",
     "course_lines",

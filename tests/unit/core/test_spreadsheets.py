@@ -8,8 +8,8 @@ from valuation.spreadsheets import LONGEST, cell_text, guarded, starts_formula, 
 
 RUNS = (
     "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "  =1", '"=1', "'=1", "“=1",
-    "＝1", "＋1", "－1", "＠A", "﹢1", "﹣1", "−1", "\N{NO-BREAK SPACE}=1", "\N{ZERO WIDTH SPACE}=1",
-    "\N{ZERO WIDTH NO-BREAK SPACE}=1", "\N{RIGHT-TO-LEFT MARK}=1",
+    "＝1", "＋1", "－1", "＠A", "﹢1", "﹣1", "−1", "\N{NO-BREAK SPACE}=1",
+    "\N{ZERO WIDTH SPACE}=1", "\N{ZERO WIDTH NO-BREAK SPACE}=1", "\N{RIGHT-TO-LEFT MARK}=1",
 )  # fmt: skip
 PLAIN = ("", " ", "'", "1968 Torvane", "'68 Torvane", "a=1", "(-1)", "#N/A", "1-2", "–", "é=")
 
