@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
@@ -99,7 +99,7 @@ class Deal:
     def bids(self) -> Cents:
         """Every bid up to the first that costs more than the best resale, in cents."""
         best = int(self.resale.values[-1])
-        rate = min(self._rates)
+        rate = min(self.rates)
         top = max(best * rate.denominator // rate.numerator, 0)
         return bids_up_to(self.way.increments, top)
 
@@ -110,7 +110,7 @@ class Deal:
         fees = (selling.commission, selling.card_fee, selling.warranty)
         left = price - sum((fee_of(f, price) for f in fees), np.zeros_like(price))
         if selling.tax.on == "price":
-            left = left - self._tax_within(price)
+            left = left - self.tax_within(price)
         return np.asarray(left)
 
     @cached_property
@@ -120,8 +120,18 @@ class Deal:
         return max(in_cents(self.target.margin), in_cents(share / 100))
 
     @cached_property
-    def _rates(self) -> tuple[Fraction, ...]:
+    def rates(self) -> tuple[Fraction, ...]:
+        """Exchange rates until payment, all alike likely; one alone where there is none."""
         return rates_of(self.way)
+
+    @cached_property
+    def cost_lines(self) -> tuple[CostLine, ...]:
+        """Work and the lines of the way of buying, each with its currency."""
+        ours = self.costs.currency
+        own = [CostLine(w.what, w.low, w.high, w.currency) for w in self.work]
+        home = [replace(x, currency=x.currency or ours) for x in (*self.costs.work, *own)]
+        there = [replace(x, currency=x.currency or self.way.currency) for x in self.way.lines]
+        return (*home, *there)
 
     @cached_property
     def _uncertain(self) -> tuple[Spread, ...]:
@@ -130,10 +140,10 @@ class Deal:
         lines = (*self.costs.work, *own)
         return tuple(s.plus(self.cure) for s in _uncertain(lines, self.way, self.costs.currency))
 
-    def _at_rates(self, bids: Cents) -> list[_Market]:
+    def at_rates(self, bids: Cents) -> list[_Market]:
         """Return what bids cost at each exchange rate, all rates alike likely."""
         out = []
-        for rate, uncertain in zip(self._rates, self._uncertain, strict=True):
+        for rate, uncertain in zip(self.rates, self._uncertain, strict=True):
             outlay = outlay_of(self.way, bids, rate, self.costs.currency)
             held = self._holding(outlay.total + in_cents(uncertain.mean / 100))
             out.append(_Market(outlay, uncertain, held))
@@ -161,14 +171,14 @@ class Deal:
         product = np.multiply.outer(tied, above.astype(np.int64) if wide else above)
         return np.asarray(half_up(product, below), dtype=np.int64) + storage
 
-    def _tax_within(self, amount: Cents) -> Cents:
+    def tax_within(self, amount: Cents) -> Cents:
         """Return the tax that an amount contains."""
         percent = self.costs.selling.tax.percent
         return np.asarray(_part(amount, Fraction(percent) / Fraction(100 + percent)))
 
-    def _sale_tax(self, price: Cents, paid: Cents) -> Cents:
+    def sale_tax(self, price: Cents, paid: Cents) -> Cents:
         """Return what a margin scheme takes of the difference."""
-        return self._tax_within(np.maximum(price - paid, 0))
+        return self.tax_within(np.maximum(price - paid, 0))
 
     @property
     def taxes_margin(self) -> bool:
@@ -180,7 +190,7 @@ class Deal:
 
         Only the tiers of a premium on the whole price can make a higher bid cheaper.
         """
-        return outlay_of(self.way, bids, self._rates[0], self.costs.currency).total
+        return outlay_of(self.way, bids, self.rates[0], self.costs.currency).total
 
     def expected(self, bids: Cents) -> tuple[Cents, Cents]:
         """Return mean outlay and expected margin of bids, in cents.
@@ -195,7 +205,7 @@ class Deal:
         outlay, margin : ndarray of int, shape (n,)
             Exact means, rounded once.
         """
-        markets = self._at_rates(bids)
+        markets = self.at_rates(bids)
         n_days, n_points, n_rates = len(self._days), self.resale.total, len(markets)
         spent = sum((m.uncertain.mean for m in markets), Fraction(0)) / n_rates
         total = np.sum([m.outlay.total for m in markets], axis=0).astype(object)
@@ -203,18 +213,18 @@ class Deal:
         taxed = np.zeros(len(bids), dtype=object)
         if self.taxes_margin:
             for m in markets:
-                tax = self._sale_tax(self.resale.values, m.outlay.paid[:, None])
+                tax = self.sale_tax(self.resale.values, m.outlay.paid[:, None])
                 taxed = taxed + tax.astype(object) @ self.resale.weights.astype(object)
         # Everything over one denominator: no mean is rounded before the end.
         below = n_days * n_points * n_rates
         less = total * n_days * n_points + held * n_points + taxed * n_days
         outlay = _mean_cents(total * below, spent, n_rates * below)
-        return outlay, _mean_cents(-less, self._mean(self.net) - spent, below)
+        return outlay, _mean_cents(-less, self.mean_of(self.net) - spent, below)
 
     def loss(self, bids: Cents) -> list[Fraction]:
         """Return the probability that each bid loses money."""
         cumulated = np.concatenate([[0], np.cumsum(self.resale.weights)])
-        markets = self._at_rates(bids)
+        markets = self.at_rates(bids)
         out = [Fraction(0)] * len(bids)
         for m in markets:
             fixed = (m.outlay.total[:, None] + m.holding)[:, :, None] + m.uncertain.values
@@ -224,7 +234,7 @@ class Deal:
             out = [p + Fraction(int(x), weight) for p, x in zip(out, lost, strict=True)]
         return out
 
-    def _mean(self, of_points: Cents) -> Fraction:
+    def mean_of(self, of_points: Cents) -> Fraction:
         """Return the mean over the points of the resale."""
         total = int((of_points.astype(object) * self.resale.weights).sum())
         return Fraction(total, self.resale.total)
@@ -241,7 +251,7 @@ class Deal:
         high = np.full(cost.shape, len(self.net), dtype=np.int64)
         while (low < high).any():
             middle = np.minimum((low + high) // 2, len(self.net) - 1)
-            tax = self._sale_tax(self.resale.values[middle], paid[:, None])
+            tax = self.sale_tax(self.resale.values[middle], paid[:, None])
             short = (self.net[middle] - tax < cost) & (low < high)
             low = np.where(short, middle + 1, low)
             high = np.where(short, high, np.minimum(high, middle))
@@ -250,12 +260,12 @@ class Deal:
     def margins(self, bid: int) -> Spread:
         """Return the whole distribution of the margin of one bid, in cents."""
         values, weights = [], []
-        markets = self._at_rates(np.array([bid]))
+        markets = self.at_rates(np.array([bid]))
         common = math.lcm(*(m.uncertain.total for m in markets))
         for m in markets:
             net = self.net
             if self.taxes_margin:
-                net = net - self._sale_tax(self.resale.values, m.outlay.paid[0])
+                net = net - self.sale_tax(self.resale.values, m.outlay.paid[0])
             cost = m.outlay.total[0] + m.holding[0][:, None] + m.uncertain.values
             values.append((net[:, None, None] - cost).ravel())
             of_cost = m.uncertain.weights * (common // m.uncertain.total)
