@@ -141,6 +141,7 @@ def bid_sheet(
         broken=tuple((from_cents(a), from_cents(b)) for a, b in found.broken),
         resale=_resale(deal, prospect, won),
         account=account_of(deal, at) if at else (),
+        account_at=from_cents(at) if at else None,
         courses=courses_of(deal, prospect.courses),
         swings=swings_of(deal, prospect, won.log),
         checks=check_facts(deal, prospect.facts),
