@@ -15,7 +15,7 @@ from valuation.importing.convert import Reading, read_cells
 from valuation.importing.faults import FaultList
 from valuation.importing.names import HIGH_BID, basis_of_name
 from valuation.importing.raw import RawTable
-from valuation.importing.source_map import ColumnUse, SourceMap
+from valuation.importing.source_map import LOT_TARGETS, ColumnUse, SourceMap
 from valuation.reading.text import compact, most_common
 from valuation.records import empty_table
 from valuation.schema import BY_NAME
@@ -243,6 +243,8 @@ def assemble(
     faults, notes = FaultList(), [*raw.notes, *source.notes, *few_dates]
     extras: list[Reading] = []
     for use in source.uses:
+        if use.target in LOT_TARGETS:
+            continue
         reading = _read_use(use, raw, source, latest)
         _drop_out_of_range(use, reading, raw, faults, notes)
         _say_problems(use, reading, raw, notes)

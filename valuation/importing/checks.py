@@ -13,7 +13,7 @@ from valuation.importing.faults import FaultList
 from valuation.reading.text import word_set
 from valuation.reading.years import FIRST_YEAR
 
-__all__ = ["check_rows", "check_scale", "is_token_price"]
+__all__ = ["check_rows", "check_scale", "check_years", "is_token_price"]
 
 _SMALL_UNITS = word_set(
     "JPY KRW IDR VND HUF CLP COP ISK IRR IQD LBP UGX TZS PYG RSD NGN KZT UZS MMK LAK KHR"
@@ -92,7 +92,7 @@ def check_rows(table: pd.DataFrame, faults: FaultList, *, dated: bool, currency:
     faults.add_where(price <= 0, "price not above zero", "", shown)
     token = np.array([is_token_price(p, currency, dated=dated) for p in price], dtype=bool)
     faults.add_where(token, "token price", "", shown)
-    _check_years(table, faults, dated=dated)
+    check_years(table, faults, dated=dated)
     faults.add_where(table["make"].isna().to_numpy(), "no make")
     if dated:
         undated = table["sale_date"].isna().to_numpy()
@@ -107,7 +107,18 @@ def _has(faults: FaultList, n: int, codes: Sequence[str]) -> NDArray[np.bool_]:
     return mask
 
 
-def _check_years(table: pd.DataFrame, faults: FaultList, *, dated: bool) -> None:
+def check_years(table: pd.DataFrame, faults: FaultList, *, dated: bool) -> None:
+    """Note years that are missing or can't be.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        All rows, with ``year`` and ``sale_date``.
+    faults : FaultList
+        Is added to.
+    dated : bool
+        Whether the dates tell the last year that a car can have.
+    """
     year = table["year"].to_numpy(dtype=float)
     shown = [f"{y:.0f}" for y in year]
     unread = _has(faults, len(table), ("unreadable year",))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -13,13 +14,22 @@ from valuation.reading.title import TitleFacts, read_title
 from valuation.reading.titles import Makes, learn_from_columns, learn_from_titles, title_tokens
 from valuation.reading.years import read_year
 
-__all__ = ["complete_from_titles"]
+__all__ = ["complete_from_titles", "first_word", "learn_makes"]
 
 UNNAMED_MAKE = "unnamed make"
 """Stands for the make in a list of models that names none."""
 
 
-def _learn(table: pd.DataFrame, titles: list[str]) -> Makes:
+def learn_makes(table: pd.DataFrame, titles: Sequence[str]) -> Makes:
+    """Learn makes and models from the columns of a list, or from its titles where these are few.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Columns ``make`` and ``model``, None where nothing is stated.
+    titles : sequence of str
+        Titles of the same rows, empty where there is none.
+    """
     makes = [m if isinstance(m, str) else None for m in table["make"]]
     if sum(m is not None for m in makes) >= 0.5 * max(1, len(makes)):
         models = [m if isinstance(m, str) else None for m in table["model"]]
@@ -27,8 +37,14 @@ def _learn(table: pd.DataFrame, titles: list[str]) -> Makes:
     return learn_from_titles([t for t in titles if t])
 
 
-def _first_word(title: str) -> str | None:
-    """Return the first word behind the year, which stands for the make where nothing else does."""
+def first_word(title: str) -> str | None:
+    """Return the first word behind the year, which stands for the make where nothing else does.
+
+    Examples
+    --------
+    >>> first_word("1967 Torvane GT")
+    'Torvane'
+    """
     tokens = title_tokens(title)
     years = [i for i, t in enumerate(tokens) if read_year(t, bare=False) is not None]
     rest = [t for t in tokens[years[0] + 1 if years else 0 :] if t[0].isalpha()]
@@ -84,7 +100,7 @@ def complete_from_titles(
     if removed:
         notes.append(f"{name}: running numbers taken off the ends of titles: {removed}.")
     table["title"] = pd.Series([t or None for t in titles], dtype=object)
-    makes = _learn(table, titles)
+    makes = learn_makes(table, titles)
     cache: dict[tuple[str, str], dict[str, Any]] = {}
     found = []
     for title, make in zip(titles, own_makes, strict=True):
@@ -127,7 +143,7 @@ def _fill(table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: li
 
 def _fill_first_words(table: pd.DataFrame, titles: list[str], name: str, notes: list[str]) -> None:
     gap = np.flatnonzero(table["make"].isna().to_numpy())
-    words = [_first_word(titles[i]) for i in gap]
+    words = [first_word(titles[i]) for i in gap]
     good = [(int(i), w) for i, w in zip(gap, words, strict=True) if w]
     if good:
         table.loc[[i for i, _ in good], "make"] = [w for _, w in good]

@@ -10,9 +10,12 @@ from valuation.importing.names import HIGH_BID
 from valuation.premium import PremiumSlice
 from valuation.schema import BY_FIELD, BY_NAME
 
-__all__ = ["FIXED", "TARGETS", "UNITS", "ColumnUse", "SourceMap", "label_of"]
+__all__ = ["FIXED", "LOT_TARGETS", "TARGETS", "UNITS", "ColumnUse", "SourceMap", "label_of"]
 
-TARGETS = frozenset(BY_FIELD) | frozenset(BY_NAME) | {HIGH_BID}
+LOT_TARGETS = frozenset({"estimate", "estimate low", "estimate high", "notes", "drivetrain"})
+"""What only a column of a catalogue can be; ``notes`` are the buyer's own."""
+
+TARGETS = frozenset(BY_FIELD) | frozenset(BY_NAME) | {HIGH_BID} | LOT_TARGETS
 """What a column can be."""
 
 FIXED = frozenset(BY_FIELD) - {"price", "sale_date", "sale_id", "title", "description"} | {

@@ -15,7 +15,7 @@ from valuation.reading.text import compact, fold
 from valuation.reading.titles import Makes, title_tokens
 from valuation.reading.years import read_year
 
-__all__ = ["TitleFacts", "find_body", "read_title", "title_words"]
+__all__ = ["TitleFacts", "find_body", "find_year", "read_title", "title_words"]
 
 _YEAR = re.compile(r"(?<![\w$€£.,])(1[89]\d\d|20\d\d)(?:½| ?1/2)?(?![\w.,]\d|\d)")
 _SHORT_YEAR = re.compile(r"(?<!\w)'(\d\d)(?!\d)")
@@ -155,7 +155,21 @@ def title_words(
     return tuple(w for w in words if w not in _STOP and w not in known)
 
 
-def _find_year(plain: str, latest: int) -> int | None:
+def find_year(plain: str, latest: int = 2030) -> int | None:
+    """Return the first year in a folded title.
+
+    Parameters
+    ----------
+    plain : str
+        Title, folded.
+    latest : int
+        For years of two digits, the last possible year.
+
+    Examples
+    --------
+    >>> find_year("'67 torvane gt"), find_year("torvane gt 4-speed")
+    (1967, None)
+    """
     found = _YEAR.search(plain)
     if found:
         return int(found[1])
@@ -190,7 +204,7 @@ def read_title(title: str, makes: Makes, *, make: str = "", latest: int = 2030) 
     if make and compact(found) != compact(make):
         end = next((i for i, t in enumerate(tokens) if re.fullmatch(_YEAR, t)), -1) + 1
     model, _ = makes.model_at(make or found, tokens, end)
-    year = _find_year(plain, latest)
+    year = find_year(plain, latest)
     mileage = find_mileage(title)
     words = title_words(title, make=make or found or None, model=model or None, year=year)
     return TitleFacts(
