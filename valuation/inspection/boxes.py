@@ -12,6 +12,7 @@ from valuation.inspection.contents import CostRange
 from valuation.inspection.date_text import DATE_FORMS, read_date
 from valuation.inspection.dates import WrittenDate
 from valuation.inspection.form import Place
+from valuation.inspection.marks import MARK_ALLOWED, read_mark
 from valuation.inspection.sheet import Sheet
 from valuation.reading.money import AMOUNT_ALLOWED, CURRENCIES, find_currency, read_amount
 from valuation.reading.numbers import read_number
@@ -73,6 +74,14 @@ class Boxes:
         if text and (value is None or not low <= value <= high):
             self.wrong(place, f"a number from {low:g} to {high:g}")
             return None
+        return value
+
+    def mark(self, place: Place) -> float | None:
+        """Return a mark from 0 to 10 in halves, None if the box is empty or wrong."""
+        text = self.sheet.text(*place)
+        value = read_mark(text) if text else None
+        if text and value is None:
+            self.wrong(place, MARK_ALLOWED)
         return value
 
     def when(self, place: Place, starts: tuple[int, int]) -> WrittenDate | None:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from valuation.inspection.dates import WrittenDate
 from valuation.inspection.evidence import CarFacts, ComponentFinding
 from valuation.inspection.marks import Finding, Mark
-from valuation.records import Value
+from valuation.records import Cure, Value
 from valuation.schema.kinds import NOT_LOOKED_AT
 
 __all__ = [
@@ -36,7 +36,7 @@ class CostRange:
     low, high : decimal.Decimal
         Ends, in order.
     currency : str
-        ISO 4217 code.
+        ISO 4217 code, empty if nothing names one.
     """
 
     low: Decimal
@@ -53,7 +53,7 @@ class CostRange:
         '1,200 to 2,500 EUR'
         """
         ends = f"{self.low:,f}" if self.low == self.high else f"{self.low:,f} to {self.high:,f}"
-        return f"{ends} {self.currency}"
+        return f"{ends} {self.currency}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +70,8 @@ class Defect:
         One of :data:`~valuation.inspection.form_parts.BAD`, empty if nobody said.
     cost : CostRange or None
         What it costs to put right, None if nobody said.
+    mark_after : float or None
+        Mark of the zone once it is put right, None if nobody said.
     """
 
     zone: str
@@ -77,6 +79,26 @@ class Defect:
     where: str = ""
     how_bad: str = ""
     cost: CostRange | None = None
+    mark_after: float | None = None
+
+    @property
+    def shown(self) -> str:
+        """What is wrong, where and how badly, for people.
+
+        Examples
+        --------
+        >>> Defect("paint", "blisters", "left rear arch", "slight").shown
+        'Paint: blisters (left rear arch), slight'
+        """
+        zone = f"{self.zone.replace('_', ' ').capitalize()}: " if self.zone else ""
+        return zone + self.shown_alone
+
+    @property
+    def shown_alone(self) -> str:
+        """The same without its zone."""
+        where = f" ({self.where})" if self.where else ""
+        bad = f", {self.how_bad}" if self.how_bad else ""
+        return f"{self.what or 'something'}{where}{bad}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +226,13 @@ class Title:
     year: int | None = None
     days: float | None = None
     cost: CostRange | None = None
+
+    @property
+    def cure(self) -> Cure | None:
+        """Days and cost of a cure, None if nothing is known of either."""
+        if self.cost is None:
+            return None if self.days is None else Cure(self.days)
+        return Cure(self.days, self.cost.low, self.cost.high, self.cost.currency)
 
 
 @dataclass(frozen=True, slots=True)

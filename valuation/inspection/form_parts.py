@@ -176,6 +176,9 @@ def _defects(zones: tuple[str, ...]) -> Part:
         Box("how_bad", "How bad", words=BAD),
         Box("low", "Cost, low", plain=False),
         Box("high", "Cost, high", plain=False),
+        Box(
+            "mark_after", "Mark after", "of the zone, once this is put right", _HALVES, plain=False
+        ),
     )
     return Part("defects", "Defects", "lines", (Row("", "Defect", boxes),), _DEFECT_LINES)
 

@@ -19,6 +19,7 @@ from valuation.inspection.inspection_dict import contents_dict, grade_dict, open
 from valuation.inspection.inspection_text import lines_of
 from valuation.inspection.marks import Finding, spread_groups
 from valuation.inspection.originality import OriginalityScore, originality_score
+from valuation.inspection.planned import marks_of, uncounted, work_of
 from valuation.inspection.settings import InspectionSettings
 from valuation.inspection.settings_file import default_inspection_settings
 from valuation.inspection.settle_said import settle_said
@@ -93,7 +94,7 @@ class Inspection:
             cannot be told, never in two of them.
         """
         visit, out = self.contents.visit, self.settled
-        notes = list(out.notes)
+        notes = [*out.notes, *uncounted(self.contents.defects)]
         if visit.asking is not None and visit.currency:
             notes.append(f"The asking price is in {visit.currency}.")
         order = list(BY_NAME)
@@ -106,6 +107,10 @@ class Inspection:
             asking=None if visit.asking is None else float(visit.asking),
             seen_on=visit.on,
             open=tuple(out.open[name] for name in order if name in out.open),
+            work=work_of(self.contents.defects),
+            marks=marks_of(self.marks),
+            cure=self.contents.title.cure,
+            stops=tuple(s for s in self.stops if s == NUMBERS_STOP),
         )
 
     def summary(self) -> str:

@@ -86,6 +86,7 @@ def _defect(defect: Defect) -> dict[str, Any]:
         "where": defect.where,
         "how_bad": defect.how_bad,
         "cost": _cost(defect.cost),
+        "mark_after": defect.mark_after,
     }
 
 

@@ -88,11 +88,12 @@ def _defects(contents: Contents) -> list[str]:
 
 
 def _defect(defect: Defect) -> str:
-    what = defect.what or "something"
-    where = f" ({defect.where})" if defect.where else ""
-    rest = [t for t in (defect.how_bad, defect.cost.shown if defect.cost else "") if t]
-    zone = defect.zone.replace("_", " ").capitalize()
-    return (f"{zone}: " if zone else "") + ", ".join([what + where, *rest])
+    told = [defect.shown]
+    if defect.cost is not None:
+        told.append(defect.cost.shown)
+    if defect.mark_after is not None:
+        told.append(f"mark {defect.mark_after:g} after that")
+    return ", ".join(told)
 
 
 def _work(contents: Contents) -> list[str]:

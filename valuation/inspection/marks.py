@@ -14,6 +14,7 @@ from valuation.schema.kinds import NOT_LOOKED_AT, NOT_ON_THIS_CAR
 __all__ = [
     "ANSWERS",
     "BEST_MARK",
+    "MARK_ALLOWED",
     "NOT_ON_THIS_CAR",
     "NOT_POSSIBLE_HERE",
     "Finding",
@@ -21,12 +22,16 @@ __all__ = [
     "MarkSpan",
     "read_answer",
     "read_group_marks",
+    "read_mark",
     "read_marks",
     "spread_groups",
 ]
 
 BEST_MARK = 10.0
 """The best mark of a zone; the worst is 0."""
+
+MARK_ALLOWED = "a mark from 0 to 10 in halves"
+"""What :func:`read_mark` takes, for messages."""
 
 NOT_POSSIBLE_HERE = "not possible here"
 """It could not be reached or tried on this occasion: no lift, no battery, no road."""
@@ -113,7 +118,14 @@ def read_answer(text: str) -> str | None:
     return _SPELLINGS.get(fold(text))
 
 
-def _number(value: Any) -> float | None:
+def read_mark(value: Any) -> float | None:
+    """Return a mark from 0 to 10 in halves as people write it, None for anything else.
+
+    Examples
+    --------
+    >>> read_mark("7½"), read_mark(6), read_mark("7,5"), read_mark(7.2), read_mark("good")
+    (7.5, 6.0, 7.5, None, None)
+    """
     if isinstance(value, bool):
         return None
     try:
@@ -134,13 +146,13 @@ def _finding(zone: Zone, value: Any) -> Finding | None:
     answer = read_answer(value) if isinstance(value, str) else None
     if answer is not None:
         return answer if answer != NOT_ON_THIS_CAR or zone.can_be_absent else None
-    number = _number(value)
+    number = read_mark(value)
     return None if number is None else Mark(number)
 
 
 def _allowed(zone: Zone) -> str:
     answers = ANSWERS if zone.can_be_absent else ANSWERS[:2]
-    return "a mark from 0 to 10 in halves, or " + ", ".join(answers)
+    return f"{MARK_ALLOWED}, or " + ", ".join(answers)
 
 
 def read_marks(
@@ -205,9 +217,9 @@ def read_group_marks(
         value = entries.get(group.name)
         if _is_empty(value) or (isinstance(value, str) and read_answer(value) in ANSWERS[:2]):
             continue
-        number = _number(value)
+        number = read_mark(value)
         if number is None:
-            allowed = "a mark from 0 to 10 in halves, or " + ", ".join(ANSWERS[:2])
+            allowed = f"{MARK_ALLOWED}, or " + ", ".join(ANSWERS[:2])
             faults.append(Wrong(group.name, str(value), allowed))
         else:
             marks[group.name] = Mark(number)

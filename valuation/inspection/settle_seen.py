@@ -15,7 +15,7 @@ from valuation.inspection.settled import Settled
 from valuation.records import OpenFact
 from valuation.schema import BY_NAME
 
-__all__ = ["ENGINE", "PAINT", "TRANSMISSION", "settle_seen"]
+__all__ = ["ENGINE", "PAINT", "TRANSMISSION", "outward", "settle_seen", "to_look_at"]
 
 ENGINE, TRANSMISSION, PAINT = "engine_block", "gearbox", "exterior_colour"
 """Components that an attribute of the contract is about."""
@@ -63,12 +63,12 @@ def settle_seen(
         _colour(results[PAINT], contents, out)
 
 
-def _outward(low: float, high: float) -> tuple[float, float]:
+def outward(low: float, high: float) -> tuple[float, float]:
     """Round a span to hundredths so that it keeps all it holds."""
     return math.floor(round(low * 100, 6)) / 100, math.ceil(round(high * 100, 6)) / 100
 
 
-def _to_look_at(fact: OpenFact, things: Sequence[Zone | Component]) -> OpenFact:
+def to_look_at(fact: OpenFact, things: Sequence[Zone | Component]) -> OpenFact:
     """Say where, with what and how to settle a fact; the widest of the things comes first."""
     first, others = things[0], [t.label for t in things[1:]]
     tools = dict.fromkeys(t.strip() for thing in things for t in thing.tool.split(","))
@@ -85,13 +85,13 @@ def _grade(grade: ConditionGrade, out: Settled) -> None:
     if grade.point is None:
         out.put("condition_grade", None)
         return
-    low, high = _outward(grade.low, grade.high)
+    low, high = outward(grade.low, grade.high)
     # What is open may change nothing: a rotten sill caps the grade whatever the boot is like.
     if grade.settled or low == high:
         out.put("condition_grade", round(grade.low, 2))
     else:
         fact = OpenFact("condition_grade", low=low, high=high)
-        out.put("condition_grade", _to_look_at(fact, [o.zone for o in grade.open]))
+        out.put("condition_grade", to_look_at(fact, [o.zone for o in grade.open]))
 
 
 def _looked(result: ComponentResult, contents: Contents) -> bool:
@@ -104,7 +104,7 @@ def _score(score: OriginalityScore, contents: Contents, out: Settled) -> None:
     if not any(_looked(c, contents) for c in score.components if c.full):
         out.put("originality_score", None)
         return
-    low, high = _outward(score.low, score.high)
+    low, high = outward(score.low, score.high)
     if not left or low == high:
         out.put("originality_score", round(score.low, 2))
     else:
@@ -115,7 +115,7 @@ def _score(score: OriginalityScore, contents: Contents, out: Settled) -> None:
             if c.contradiction and c.component.name not in told_apart
         )
         fact = OpenFact("originality_score", low=low, high=high, contradiction=against)
-        out.put("originality_score", _to_look_at(fact, [c.component for c in left]))
+        out.put("originality_score", to_look_at(fact, [c.component for c in left]))
 
 
 def _component(
@@ -134,7 +134,7 @@ def _component(
     else:
         against = result.contradiction or ""
         fact = OpenFact(name, levels, claim=claim, contradiction=against)
-        out.put(name, _to_look_at(fact, [result.component]))
+        out.put(name, to_look_at(fact, [result.component]))
 
 
 def _engine(

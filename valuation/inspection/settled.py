@@ -33,16 +33,20 @@ class Settled:
 
     def put(self, name: str, found: Value | OpenFact | None) -> None:
         """Put an attribute in its one place; None means that nobody has looked."""
-        self.values.pop(name, None)
-        self.open.pop(name, None)
-        self.not_looked_at.discard(name)
-        self.cannot_be_told.discard(name)
+        self.drop(name)
         if isinstance(found, OpenFact):
             self.open[name] = found
         elif found is None:
             self.not_looked_at.add(name)
         else:
             self.values[name] = found
+
+    def drop(self, name: str) -> None:
+        """Say nothing of an attribute any more."""
+        self.values.pop(name, None)
+        self.open.pop(name, None)
+        self.not_looked_at.discard(name)
+        self.cannot_be_told.discard(name)
 
     def put_untellable(self, name: str) -> None:
         """Note that an attribute can no longer be found out."""

@@ -231,6 +231,7 @@ def _defects(boxes: Boxes, settings: InspectionSettings) -> tuple[Defect, ...]:
                 where=boxes.text("defects", line, "where"),
                 how_bad="" if bad == NOT_LOOKED_AT else bad,
                 cost=boxes.cost(Place("defects", line, "low"), Place("defects", line, "high")),
+                mark_after=boxes.mark(Place("defects", line, "mark_after")),
             )
         )
     return tuple(out)

@@ -213,15 +213,19 @@ def _lines(
 
 
 def _defects_tab(book: Workbook, form: Form, lists: WordLists, values: Values, lot: str) -> None:
-    said = "What is wrong and what it costs to put right, low and high; what was done, and when."
+    said = (
+        "What is wrong, what it costs to put right, low and high, and the mark of the zone after "
+        "that; what was done, and when."
+    )
     words = _choices(form, ("defects", "how_bad"), ("work", "bills"))
-    widths = (19, 29, 17, 12, 10.5, 10.5)
+    widths = (18, 23.5, 14, 11, 10.5, 10.5, 10.5)
     page = Page(book, "Defects and work", widths, lists, said=said, words=words, lot=lot)
-    page.text(4, 2, "Defects. ", "Amounts in the currency of tab Car.", span=6)
-    row = _lines(page, form.part("defects"), 5, (1, 1, 1, 1, 1, 1), values, 38)
+    told = "Amounts in the currency of tab Car. Mark after: 0 to 10 in halves, of the whole zone."
+    page.text(4, 2, "Defects. ", told, span=7)
+    row = _lines(page, form.part("defects"), 5, (1, 1, 1, 1, 1, 1, 1), values, 38)
     page.break_after(row - 1)
-    page.text(row, 2, "Work done. ", "When: a day, a month or a year.", span=6)
-    _lines(page, form.part("work"), row + 1, (1, 1, 1, 3), values, 38)
+    page.text(row, 2, "Work done. ", "When: a day, a month or a year.", span=7)
+    _lines(page, form.part("work"), row + 1, (1, 1, 1, 4), values, 38)
     page.finish()
 
 

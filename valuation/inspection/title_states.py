@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from valuation.inspection.contents import Title
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
 
-__all__ = ["NUMBERS_STOP", "TITLE_STOPS", "title_stop"]
+from valuation.inspection.contents import CostRange, Title
+from valuation.records import Car, Cure
+
+__all__ = ["NUMBERS_STOP", "TITLE_STOPS", "Stop", "stops_of", "title_note", "title_stop"]
 
 TITLE_STOPS = {
     "not in the seller's name": "don't pay before the owner on the title has signed, or has given "
@@ -21,11 +26,69 @@ TITLE_STOPS = {
 }
 """For each state of a title but ``clear``, what has to happen first."""
 
+_DIFFERS = "number differs"
+
 NUMBERS_STOP = (
     "Numbers: what the car bears is not what its papers say. This stops the purchase: "
-    f"{TITLE_STOPS['number differs']}."
+    f"{TITLE_STOPS[_DIFFERS]}."
 )
 """Said where a number that names the car differs, whatever the title is said to be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Something that stops the purchase of a car until it is cured.
+
+    Parameters
+    ----------
+    reason : str
+        What stops it and what has to happen first, in sentences.
+    days : float or None
+        How long the cure takes, None if nobody said.
+    low, high : decimal.Decimal or None
+        What the cure costs, both None if nobody said.
+    currency : str
+        ISO 4217 code, empty if nothing names one.
+    """
+
+    reason: str
+    days: float | None = None
+    low: Decimal | None = None
+    high: Decimal | None = None
+    currency: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The reason with days and cost of its cure.
+
+        Examples
+        --------
+        >>> Stop("Title: lien.", 10, Decimal(150), Decimal(400), "EUR").sentence
+        'Title: lien. Cure: 10 days; 150 to 400 EUR.'
+        """
+        known = []
+        if self.days is not None:
+            known.append(f"{self.days:g} day" + ("" if self.days == 1 else "s"))
+        if self.low is not None and self.high is not None:
+            known.append(CostRange(self.low, self.high, self.currency).shown)
+        return (
+            f"{self.reason} Cure: {'; '.join(known) or 'ask how long it takes and what it costs'}."
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the machine-readable form."""
+        return {
+            "reason": self.reason,
+            "days": self.days,
+            "low": None if self.low is None else str(self.low),
+            "high": None if self.high is None else str(self.high),
+            "currency": self.currency,
+        }
+
+
+def _stop(reason: str, cure: Cure | None) -> Stop:
+    known = cure or Cure()
+    return Stop(reason, known.days, known.low, known.high, known.currency)
 
 
 def title_stop(status: str, title: Title) -> str:
@@ -48,12 +111,77 @@ def title_stop(status: str, title: Title) -> str:
     >>> title_stop("lien", Title(days=10))[:60]
     "Title: lien. This stops the purchase: don't pay before the c"
     """
-    if status not in TITLE_STOPS:
+    reason = _reason(status)
+    return _stop(reason, title.cure).sentence if reason else ""
+
+
+def _reason(status: str) -> str:
+    stop = TITLE_STOPS.get(status)
+    return f"Title: {status}. This stops the purchase: {stop}." if stop else ""
+
+
+def stops_of(car: Car) -> tuple[Stop, ...]:
+    """Return what stops the purchase of a car, each with days and cost of its cure.
+
+    Parameters
+    ----------
+    car : Car
+        The car.  The cure is that of its title; where the title stops nothing, that of the first
+        of its other stops.
+
+    Returns
+    -------
+    tuple of Stop
+        The title first; empty if nothing is known to stop it, which doesn't mean that the title
+        was seen: see :func:`title_note`.
+
+    Examples
+    --------
+    >>> (stop,) = stops_of(Car({"title_status": "lien"}, cure=Cure(days=14)))
+    >>> stop.reason[:12], stop.days
+    ('Title: lien.', 14)
+    """
+    reasons = [_title_reason(car), *car.stops]
+    told = [reason for reason in reasons if reason]
+    return tuple(_stop(r, None if at else car.cure) for at, r in enumerate(told))
+
+
+def _title_reason(car: Car) -> str:
+    fact = next((f for f in car.open if f.attribute == "title_status"), None)
+    if fact is None:
+        return _reason(str(car.values.get("title_status", "")))
+    # That the numbers differ is told by itself.
+    apart = _DIFFERS if NUMBERS_STOP in car.stops else ""
+    levels = [level for level in fact.levels if level != apart]
+    if len(levels) < 2 or not set(levels) <= TITLE_STOPS.keys():
+        return _reason("".join(levels)) if len(levels) == 1 else ""
+    # Whichever it turns out to be, it stops the purchase.
+    first = "; ".join(f"{level}: {TITLE_STOPS[level]}" for level in levels)
+    return f"Title: {' or '.join(levels)}. This stops the purchase: {first}."
+
+
+def title_note(car: Car) -> str:
+    """Return what to do about a title that nobody has seen or that is not settled.
+
+    Parameters
+    ----------
+    car : Car
+        The car.
+
+    Returns
+    -------
+    str
+        A sentence; empty where the state of the title is known.
+
+    Examples
+    --------
+    >>> title_note(Car({})), title_note(Car({"title_status": "clear"}))
+    ('Title not seen: see it before you bid.', '')
+    """
+    if "title_status" in car.values:
         return ""
-    known = []
-    if title.days is not None:
-        known.append(f"{title.days:g} day" + ("" if title.days == 1 else "s"))
-    if title.cost is not None:
-        known.append(title.cost.shown)
-    cure = "; ".join(known) or "ask how long it takes and what it costs"
-    return f"Title: {status}. This stops the purchase: {TITLE_STOPS[status]}. Cure: {cure}."
+    fact = next((f for f in car.open if f.attribute == "title_status"), None)
+    if fact is None:
+        return "Title not seen: see it before you bid."
+    left = f", it may be {' or '.join(fact.levels)}" if fact.levels else ""
+    return f"Title not settled{left}: see it before you bid."

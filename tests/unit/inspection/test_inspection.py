@@ -106,8 +106,10 @@ def test_json_keeps_defects_and_work(sheet: Callable[[str], Inspection]) -> None
         "where": "left",
         "how_bad": "marked",
         "cost": {"low": "250", "high": "600", "currency": "EUR"},
+        "mark_after": 8.0,
     }
     assert told["defects"][1]["cost"] is None
+    assert told["defects"][1]["mark_after"] is None
     assert told["work_done"] == [
         {"zone": "engine_running", "what": "engine rebuilt", "when": "2022",
          "bills": "claimed, not seen"}
@@ -124,8 +126,8 @@ def test_the_summary_of_a_clean_car(sheet: Callable[[str], Inspection]) -> None:
         "Originality score 89.2.\n"
         "\n"
         "Defects: 550 to 1,200 EUR.\n"
-        "  Brakes: hoses cracked (front, both), dangerous, 150 to 300 EUR\n"
-        "  Paint: blisters (left rear arch), slight, 400 to 900 EUR\n"
+        "  Brakes: hoses cracked (front, both), dangerous, 150 to 300 EUR, mark 8 after that\n"
+        "  Paint: blisters (left rear arch), slight, 400 to 900 EUR, mark 8 after that\n"
         "\n"
         "Work done:\n"
         "  engine rebuilt, 2019, bills: seen\n"
