@@ -31,15 +31,16 @@ from valuation.bidding.costs_file_lines import (
     listed_lines,
     percent_on,
 )
+from valuation.bidding.ways import DEFAULT, PRIVATE
 from valuation.premium import APPLIED, PremiumSlice
 
-__all__ = ["DEFAULT", "NO_LOT", "ways_of_buying"]
+__all__ = ["NO_LOT", "ways_of_buying"]
 
-DEFAULT = "default"
-"""Name of the way that says what holds where a venue says nothing."""
+NO_LOT = (PRIVATE, "part-exchange")
+"""Purchases in which no lot is bid on; the settings always have them."""
 
-NO_LOT = ("private purchase", "part-exchange")
-"""Ways in which no lot is bid on: increments, premium and surcharge of lots don't hold there."""
+_NO_LOT = (*NO_LOT, "private", "dealer")
+"""Ways and channels for which increments, premium and surcharge of lots don't hold."""
 
 _PREMIUM = ("premium", "premium_applied", "premium_minimum", "premium_cap")
 
@@ -98,7 +99,7 @@ def ways_of_buying(e: CostEntries, home: str) -> dict[str, WayOfBuying]:
         if name.casefold() in (n.casefold() for n in ways):
             e.wrong(key, "the same name again", "named once, capitals aside")
         said = _said(part, home, base.currency)
-        taken = _taken(part, said, base, home, lot=name not in NO_LOT)
+        taken = _taken(part, said, base, home, lot=name not in _NO_LOT)
         _check(part, said, taken, home)
         part.end()
         ways[name] = _way(name, taken)
@@ -111,7 +112,7 @@ def ways_of_buying(e: CostEntries, home: str) -> dict[str, WayOfBuying]:
 def _name(key: str) -> str:
     """Return the name of a way, those without a lot as they are written here."""
     name = " ".join(key.split())
-    return next((n for n in NO_LOT if n == name.casefold()), name)
+    return next((n for n in _NO_LOT if n == name.casefold()), name)
 
 
 def _said(e: CostEntries, home: str, usual: str) -> _Said:

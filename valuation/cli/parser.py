@@ -27,7 +27,7 @@ def build_parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add in (_demo, _check, _template, _read_listing, _inspect, _fit, _price, _backtest):
+    for add in (_demo, _check, _template, _read_listing, _inspect, _fit, _price, _costs, _backtest):
         add(commands)
     return parser
 
@@ -103,6 +103,14 @@ def _price(commands: _Commands) -> None:
     price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     _add_json(price)
+
+
+def _costs(commands: _Commands) -> None:
+    costs = _command(commands, "costs", "check cost settings and say what they say")
+    costs.add_argument("file", metavar="FILE", nargs="?", help="cost settings, .toml")
+    costs.add_argument("--example", action="store_true", help="give a commented example instead")
+    costs.add_argument("-o", dest="out", metavar="OUT.toml", help="write the example to a file")
+    _add_json(costs)
 
 
 def _backtest(commands: _Commands) -> None:

@@ -116,6 +116,10 @@ def test_purchases_without_a_lot_take_over_nothing_that_holds_for_lots() -> None
         bought = costs.ways[name]
         assert (bought.increments, bought.premium, bought.surcharge) == ((), (), Fee())
         assert [line.what for line in bought.lines] == lines
+    assert way(default, "[buying.Hall]").surcharge == Fee(Decimal("1.5"))
+    for channel in ("private", "Dealer"):
+        bought = read(LEAST + default + f"\n[buying.{channel}]").ways[channel.casefold()]
+        assert (bought.increments, bought.premium, bought.surcharge) == ((), (), Fee())
     stated = read(LEAST + default + '\n[buying."part-exchange"]\nincrements = [{ step = 100 }]')
     assert stated.ways["part-exchange"].increments == (Increment(Decimal(100)),)
 

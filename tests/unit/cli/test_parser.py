@@ -48,6 +48,13 @@ def test_inspect_reads_a_sheet_or_makes_an_empty_one() -> None:
     assert parse("inspect", "--blank", "new.xlsx")["blank"] == "new.xlsx"
 
 
+def test_costs_checks_a_file_or_gives_an_example() -> None:
+    given = parse("costs", "own.toml", "--json")
+    assert (given["file"], given["json"], given["example"]) == ("own.toml", True, False)
+    given = parse("costs", "--example", "-o", "new.toml")
+    assert (given["file"], given["out"], given["example"]) == (None, "new.toml", True)
+
+
 def test_backtest_has_sensible_defaults() -> None:
     given = parse("backtest", "--sales", "a.csv")
     assert (given["test_share"], given["months"]) == (None, None)
