@@ -84,6 +84,8 @@ class BidSheet:
         Number of the lot as the catalogue prints it, empty where it is none.
     account_at : Decimal or None
         The bid for which the account stands, None without an account.
+    outlay_limit : Decimal or None
+        Most that may be paid for one car, in the resale's currency; None for no such limit.
     """
 
     car: str
@@ -112,6 +114,7 @@ class BidSheet:
     cautions: tuple[str, ...]
     lot: str = ""
     account_at: Decimal | None = None
+    outlay_limit: Decimal | None = None
 
     def summary(self) -> str:
         """Return the sheet as plain text: answer, reasons, ladder, what to check first."""
