@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from valuation.bidding.costs_file import costs_from_toml, example_costs
 from valuation.errors import CostsError
@@ -262,3 +266,26 @@ def test_an_unknown_entry_is_told_in_every_table(line: str) -> None:
     assert "one entry is wrong" in said
     assert "unheard_of has to be " in said
     assert "(got: an unknown entry)" in said
+
+
+VALUES = st.one_of(
+    st.sampled_from(
+        ["true", "nan", "-inf", "-0.0", "1e400", "[]", "{}", "[[]]", "2025-01-01", "''"]
+    ),
+    st.integers(-(10**12), 10**12).map(str),
+    st.decimals(-(10**6), 10**6, allow_nan=False, allow_infinity=False).map(str),
+    st.sampled_from(["{ low = 1, high = 2 }", "{ percent = 3 }", "[{ percent = 3 }]", "'price'"]),
+)
+ENTRIES = [
+    m.span(1) for m in re.finditer(r"^\w+ = (.+?)(?: +#.*)?$", example_costs(), re.MULTILINE)
+]
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(st.sampled_from(ENTRIES), VALUES)
+def test_whatever_stands_in_an_entry_is_read_or_refused(span: tuple[int, int], value: str) -> None:
+    text = example_costs()
+    spoilt = text[: span[0]] + value + text[span[1] :]
+    with suppress(CostsError):
+        made = costs_from_toml(spoilt, where="ours.toml", folder=Path("nowhere"))
+        assert made.ways["default"].currency in ("EUR", "GBP", "USD")

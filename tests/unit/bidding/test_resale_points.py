@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -196,3 +197,24 @@ def test_a_file_that_cannot_be_read(
 def test_a_missing_file(tmp_path: Path) -> None:
     with pytest.raises(ResaleError, match=r"^none\.csv: it can't be read \(got: No such file"):
         read_resale_points(tmp_path / "none.csv")
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=6),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(st.sampled_from(("resale", "weight", "share", "points")), inner)
+    ),
+    max_leaves=8,
+)
+
+
+@STEADY
+@given(JSON)
+def test_whatever_a_file_holds_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, content: object
+) -> None:
+    folder = tmp_path_factory.mktemp("points")
+    with suppress(ResaleError):
+        found = read(folder, json.dumps(content), "points.json")
+        assert sum(p for _, p in found) == 1
