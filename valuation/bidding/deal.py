@@ -6,11 +6,12 @@ import math
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from valuation.bidding.costs import CostLine, Costs, Target, WayOfBuying
+from valuation.bidding.costs import CostLine, Costs, Holding, Target, WayOfBuying
 from valuation.bidding.outlay import (
     Outlay,
     bids_up_to,
@@ -114,6 +115,11 @@ class Deal:
         return np.asarray(left)
 
     @cached_property
+    def _kept(self) -> Fraction:
+        """Mean of what the resale leaves after the costs of selling."""
+        return self.mean_of(self.net)
+
+    @cached_property
     def aim(self) -> int:
         """Least expected margin, in cents."""
         share = Fraction(self.target.share) * self.resale.mean
@@ -149,26 +155,14 @@ class Deal:
             out.append(_Market(outlay, uncertain, held))
         return out
 
-    @cached_property
+    @property
     def _days(self) -> tuple[Fraction, ...]:
-        h = self.costs.holding
-        return even_days(h.days_low + self.cure_days, h.days_high + self.cure_days)
-
-    @cached_property
-    def _held(self) -> tuple[Cents, int, Cents]:
-        """Share of the outlay that holding takes, over one denominator, and storage, by days."""
-        h = self.costs.holding
-        shares = [Fraction(h.finance + h.insurance) / 100 * d / YEAR for d in self._days]
-        below = math.lcm(*(s.denominator for s in shares))
-        above = np.array([int(s * below) for s in shares], dtype=object)
-        storage = [in_cents(Fraction(h.storage) * 12 * d / YEAR) for d in self._days]
-        return above, below, np.array(storage, dtype=np.int64)
+        return _held(self.costs.holding, self.cure_days)[0]
 
     def _holding(self, tied: Cents) -> Cents:
         """Return finance, insurance and storage, shape (n_bids, n_days)."""
-        above, below, storage = self._held
-        wide = below < 10**6 and max(above) < 10**6
-        product = np.multiply.outer(tied, above.astype(np.int64) if wide else above)
+        _, above, below, storage = _held(self.costs.holding, self.cure_days)
+        product = np.multiply.outer(tied, above)
         return np.asarray(half_up(product, below), dtype=np.int64) + storage
 
     def tax_within(self, amount: Cents) -> Cents:
@@ -219,20 +213,25 @@ class Deal:
         below = n_days * n_points * n_rates
         less = total * n_days * n_points + held * n_points + taxed * n_days
         outlay = _mean_cents(total * below, spent, n_rates * below)
-        return outlay, _mean_cents(-less, self.mean_of(self.net) - spent, below)
+        return outlay, _mean_cents(-less, self._kept - spent, below)
 
-    def loss(self, bids: Cents) -> list[Fraction]:
-        """Return the probability that each bid loses money."""
+    def losing(self, bids: Cents) -> tuple[NDArray[np.object_], int]:
+        """Return the weight of the outcomes that lose money, for each bid, and that of all."""
         cumulated = np.concatenate([[0], np.cumsum(self.resale.weights)])
         markets = self.at_rates(bids)
-        out = [Fraction(0)] * len(bids)
+        common = math.lcm(*(m.uncertain.total for m in markets))
+        lost = np.zeros(len(bids), dtype=object)
         for m in markets:
             fixed = (m.outlay.total[:, None] + m.holding)[:, :, None] + m.uncertain.values
             below = self._first_gain(fixed.reshape(len(bids), -1), m.outlay.paid)
-            lost = cumulated[below] @ np.tile(m.uncertain.weights, m.holding.shape[1])
-            weight = self.resale.total * m.uncertain.total * m.holding.shape[1] * len(markets)
-            out = [p + Fraction(int(x), weight) for p, x in zip(out, lost, strict=True)]
-        return out
+            part = cumulated[below] @ np.tile(m.uncertain.weights, m.holding.shape[1])
+            lost = lost + part.astype(object) * (common // m.uncertain.total)
+        return lost, self.resale.total * common * len(self._days) * len(markets)
+
+    def loss(self, bids: Cents) -> list[Fraction]:
+        """Return the probability that each bid loses money."""
+        lost, every = self.losing(bids)
+        return [Fraction(x, every) for x in lost]
 
     def mean_of(self, of_points: Cents) -> Fraction:
         """Return the mean over the points of the resale."""
@@ -281,6 +280,22 @@ class Deal:
         spread = self.margins(bid)
         ends = (spread.quantile(Fraction(1, 10)), spread.quantile(Fraction(9, 10)))
         return Rung(bid, int(outlay[0]), int(margin[0]), *ends, self.loss(bids)[0])
+
+
+@lru_cache(maxsize=64)
+def _held(holding: Holding, more: int) -> tuple[tuple[Fraction, ...], Any, int, Cents]:
+    """Return days, share of the outlay that each takes, its denominator, and storage.
+
+    Most lots of a run list share them, so that they are worked out once.
+    """
+    days = even_days(holding.days_low + more, holding.days_high + more)
+    shares = [Fraction(holding.finance + holding.insurance) / 100 * d / YEAR for d in days]
+    below = math.lcm(*(s.denominator for s in shares))
+    above = [int(s * below) for s in shares]
+    small = below < 10**6 and max(above) < 10**6
+    storage = [in_cents(Fraction(holding.storage) * 12 * d / YEAR) for d in days]
+    exact = np.array(above, dtype=np.int64 if small else object)
+    return days, exact, below, np.array(storage, dtype=np.int64)
 
 
 @lru_cache(maxsize=256)

@@ -110,8 +110,13 @@ def _tests(deal: Deal) -> dict[str, Holds]:
         most = in_cents(target.outlay)
         tests["outlay"] = lambda b: deal.expected(b)[0] <= most
     if limit < 1:
-        tests["risk"] = lambda b: np.array([p <= limit for p in deal.loss(b)])
+        tests["risk"] = lambda b: _bearable(deal, b, limit)
     return tests
+
+
+def _bearable(deal: Deal, bids: Cents, limit: Fraction) -> NDArray[np.bool_]:
+    lost, every = deal.losing(bids)
+    return np.array(lost * limit.denominator <= limit.numerator * every, dtype=bool)
 
 
 def _stretches(total: Cents) -> Iterator[tuple[int, int]]:

@@ -70,8 +70,7 @@ class Spread:
         points, place = np.unique(np.asarray(values, dtype=np.int64), return_inverse=True)
         together = np.zeros(len(points), dtype=np.int64)
         np.add.at(together, place, np.asarray(weights, dtype=np.int64))
-        total = sum(int(v) * int(w) for v, w in zip(points, together, strict=True))
-        return cls(points, together, Fraction(total, int(together.sum())))
+        return cls(points, together, _mean(points, together))
 
     @property
     def total(self) -> int:
@@ -113,6 +112,14 @@ class Spread:
         upto = money[point] + (cuts - ends[point]) * self.values[point]
         values = half_up(np.diff(upto), self.total)
         return Spread(values, np.ones(n, dtype=np.int64), self.mean)
+
+
+def _mean(values: Cents, weights: Cents) -> Fraction:
+    """Return a weighted mean exactly: in 64 bits where they hold the sum, else without limit."""
+    total = int(weights.sum())
+    if int(np.abs(values).max()) * total < 2**62:
+        return Fraction(int(values @ weights), total)
+    return Fraction(int(values.astype(object) @ weights.astype(object)), total)
 
 
 def total_of(parts: Iterable[Spread]) -> Spread:
