@@ -88,5 +88,9 @@ def test_a_filled_sheet_is_priced_with_one_command(
     assert run("inspect", sheet, "-o", car).returncode == 0
     by_file = json.loads(run("price", car, "--model", model, "--json").stdout)
     assert (priced["central"], priced["range"]) == (by_file["central"], by_file["range"])
+    # What stops the purchase outlives the sheet.
+    for told in (priced, by_file):
+        stopped = sum(s.startswith("Numbers: ") for s in told["evidence"]["warnings"])
+        assert stopped == (name == "contradicted")
     said = " ".join(priced["evidence"]["warnings"])
     assert ("Cast on 2 April 1969, 21 days after" in said) == (name == "contradicted")

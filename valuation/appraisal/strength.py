@@ -143,6 +143,7 @@ def judge(
             "the title stop a purchase."
         )
     warnings += [n if n.endswith(".") else f"{n}." for n in car.notes]
+    warnings += [stop for stop in car.stops if stop not in car.notes]
     return Evidence(
         _strength(around, level, sales, bool(outside)), level, sales, bool(outside), tuple(warnings)
     )

@@ -1,5 +1,6 @@
 """What was seen on a car: from a filled sheet to condition grade, originality score and a car."""
 
+from valuation.inspection.after_work import after_work
 from valuation.inspection.date_text import read_date
 from valuation.inspection.dates import compare
 from valuation.inspection.evidence import CarFacts, ComponentFinding, Evidence
@@ -24,6 +25,7 @@ __all__ = [
     "Mark",
     "MarkSpan",
     "OriginalityScore",
+    "after_work",
     "compare",
     "compare_numbers",
     "condition_grade",

@@ -17,6 +17,9 @@ __all__ = ["Regraded", "agree", "regrade"]
 _ROUNDED = 0.5
 """Points by which a grade that somebody wrote down may differ from that of its marks."""
 
+_LEVEL = 0.01
+"""Points within which a grade is at what the worst structural zone allows: grades are rounded."""
+
 Marks = Mapping[str, ZoneMark]
 Ends = tuple[float, float]
 
@@ -90,7 +93,7 @@ def regrade(
     low = max(new.low, known[0], min(known[0] + least, _least_cap(after, settings)))
     # A cap that isn't lifted, or one that doesn't bind, lets the grade rise by the mean alone.
     by_mean = all(before.get(name) == after.get(name) for name in structural)
-    by_mean = by_mean or _least_cap(before, settings) >= known[1]
+    by_mean = by_mean or _least_cap(before, settings) > known[1] + _LEVEL
     high = min(new.high, known[1] + most) if by_mean else new.high
     low = max(low, stated[0])
     return Regraded(low, max(low, high, stated[1] if today else high), new)

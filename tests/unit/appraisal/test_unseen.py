@@ -112,6 +112,12 @@ def test_a_clouded_title_and_remarks_are_said(small_market: MarketModel) -> None
     )
 
 
+def test_what_stops_the_purchase_is_said_once(small_market: MarketModel) -> None:
+    told = ("Two numbers differ.", "No key.")
+    car = Car(GT, notes=(told[0],), stops=told)
+    assert appraise(small_market, car).evidence.warnings == told
+
+
 def test_what_rests_on_assumption_is_said(small_market: MarketModel) -> None:
     branded = (small_market.frame["title_status"] == "number differs").sum()
     assert branded < 8  # too few to say anything

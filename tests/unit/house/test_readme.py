@@ -8,12 +8,16 @@ import shlex
 import tomllib
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 
 from valuation.cli.command import main
 from valuation.cli.parser import build_parser
 from valuation.importing.car_file import car_from_values
+from valuation.inspection.after_work import after_work
+from valuation.inspection.settings_file import default_inspection_settings
+from valuation.inspection.title_states import stops_of
 
 ROOT = Path(__file__).parents[3]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -69,16 +73,29 @@ def test_the_listing_of_the_example_is_read_as_shown(capsys: pytest.CaptureFixtu
     assert capsys.readouterr().out == shown
 
 
+def toml_with(words: str) -> dict[str, Any]:
+    """Return the one example of a file that holds some words."""
+    (text,) = [body for language, body in BLOCKS if language == "toml" and words in body]
+    return tomllib.loads(text)
+
+
 def test_the_car_of_the_example_can_be_read() -> None:
-    text, _ = [body for language, body in BLOCKS if language == "toml"]
-    car = car_from_values(tomllib.loads(text))
+    car = car_from_values(toml_with('title = "1968 Torvane GT Coupe, 4-speed"'))
     assert car.values["year"] == 1968
     assert car.not_looked_at == {"engine_originality"}
     assert car.sale["basis"] == "hammer price"
 
 
 def test_the_open_facts_of_the_example_can_be_read() -> None:
-    _, text = [body for language, body in BLOCKS if language == "toml"]
-    engine, grade = car_from_values(tomllib.loads(text)).open
+    engine, grade = car_from_values(toml_with("[[open]]")).open
     assert engine.levels == ("date-correct", "correct type")
     assert (grade.low, grade.high) == (55.0, 70.0)
+
+
+def test_the_work_of_the_example_can_be_read_and_counts() -> None:
+    car = car_from_values(toml_with("[[work]]"))
+    done = after_work(car, default_inspection_settings())
+    assert [line.counts for line in done.lines] == [True, True]
+    assert done.car.marks["paint"] == 8.5
+    (stop,) = stops_of(car)
+    assert (stop.reason, stop.days) == (car.stops[0], 14.0)

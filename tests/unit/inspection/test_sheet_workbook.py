@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 import openpyxl
@@ -190,6 +191,19 @@ def test_a_box_that_the_settings_no_longer_know_is_told_if_it_is_filled(
     assert fault.key == "Zones C6 (zones.fins.mark)"
     assert fault.got == "7"
     assert fault.allowed == "left empty: the settings know no such row"
+
+
+def test_a_sheet_made_before_there_was_a_box_is_read_without_it(
+    book: openpyxl.Workbook, settings: InspectionSettings, tmp_path: Path
+) -> None:
+    tab = book["Defects and work"]
+    for row in range(1, tab.max_row + 1):
+        key = tab.cell(row=row, column=1)
+        key.value = key.value and re.sub(r" \| [A-Z]=defects/\d+/mark_after", "", str(key.value))
+    tab["C6"], tab["G6"], tab["H6"] = "rust", 400, 8
+    sheet = load_sheet(saved(book, tmp_path), settings)
+    assert sheet.faults == ()
+    assert sheet.boxes("defects", "1") == {"what": "rust", "high": 400}
 
 
 def test_a_copied_row_is_told_and_not_taken_for_the_first(
