@@ -12,7 +12,7 @@ from valuation.appraisal.fitting import Fitted, Forecast
 from valuation.features.calendar import Walk
 from valuation.models.ranges import Calibration
 
-__all__ = ["Outlook", "level_variance", "outlook", "outlooks"]
+__all__ = ["Outlook", "ahead_variance", "level_variance", "outlook", "outlooks"]
 
 Floats = NDArray[np.float64]
 
@@ -61,6 +61,32 @@ def level_variance(fitted: Fitted, day: float) -> float:
     return total
 
 
+def ahead_variance(fitted: Fitted, calibration: Calibration, day: float) -> float:
+    """Return the variance that a forecast has more because its day lies beyond the last sale.
+
+    The larger of what the market level may move by and what past forecasts were revised by as
+    time went on; the second holds the first, and what makes and model lines do beside the market.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The market.
+    calibration : Calibration
+        What past errors teach.
+    day : float
+        Day of the forecast, days since 1970-01-01; NaN in an undated market.
+
+    Returns
+    -------
+    float
+        Variance of the log price; zero up to the last sale.
+    """
+    gap = day - fitted.last_day
+    if not gap > 0:
+        return 0.0
+    return max(level_variance(fitted, day), calibration.ahead_variance(gap))
+
+
 def outlook(
     fitted: Fitted,
     calibration: Calibration,
@@ -94,7 +120,7 @@ def outlook(
     if not len(c.quantiles):
         return Outlook(price, deviation, 0.0, np.zeros(0), around.own)
     difficulty = float(c.difficulty(forecast.difficulty[row])[0])
-    offsets = c.offsets(difficulty, extra=extra + level_variance(fitted, day))
+    offsets = c.offsets(difficulty, extra=extra + ahead_variance(fitted, c, day))
     lean = float(c.leaning(forecast.difficulty[row])[0])
     return Outlook(price, deviation, lean + c.centre * difficulty, lean + offsets, around.own)
 

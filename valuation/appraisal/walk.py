@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,7 +14,7 @@ from valuation.appraisal.fitting import Forecast, fit_market_data
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.features.assumptions import Assumptions
 from valuation.models.evidence import weights_of
-from valuation.models.ranges import DIFFICULTY, PastErrors
+from valuation.models.ranges import DIFFICULTY, PastErrors, Revisions
 
 __all__ = ["errors_of", "join_errors", "origins", "past_errors", "unseen_chassis"]
 
@@ -24,13 +24,20 @@ Ints = NDArray[np.intp]
 LEAST_BEFORE = 60
 """Fewest sales from which the market is forecast."""
 
+FARTHEST = 270.0
+"""Most days between two forecasts of a sale that are compared."""
+
+REVISED = 1500
+"""About so many earlier forecasts of sales are compared with later ones."""
+
 
 @dataclass(frozen=True)
 class Split:
-    """Sales to fit on and sales to forecast."""
+    """Sales to fit on and sales to forecast; `day` is NaN in an undated list."""
 
     before: Ints
     after: Ints
+    day: float
 
 
 def unseen_chassis(data: MarketData, before: Ints, after: Ints) -> Ints:
@@ -63,7 +70,7 @@ def _splits(data: MarketData, settings: ModelSettings) -> Iterator[Split]:
         for a, b in origins(data.day, settings):
             before = np.flatnonzero(data.day < a)
             after = np.flatnonzero((data.day >= a) & (data.day < b))
-            yield Split(before, unseen_chassis(data, before, after))
+            yield Split(before, unseen_chassis(data, before, after), a)
         return
     # An undated list has no forward direction: folds, all sales of a chassis on one side.
     chassis = data.table.factors["chassis"].codes
@@ -72,7 +79,7 @@ def _splits(data: MarketData, settings: ModelSettings) -> Iterator[Split]:
     known = chassis >= 0
     fold[known] = rng.integers(0, 5, chassis.max(initial=0) + 1)[chassis[known]]
     for k in range(5):
-        yield Split(np.flatnonzero(fold != k), np.flatnonzero(fold == k))
+        yield Split(np.flatnonzero(fold != k), np.flatnonzero(fold == k), float("nan"))
 
 
 def errors_of(data: MarketData, rows: Ints, forecast: Forecast) -> PastErrors:
@@ -88,13 +95,59 @@ def errors_of(data: MarketData, rows: Ints, forecast: Forecast) -> PastErrors:
 def join_errors(parts: list[PastErrors]) -> PastErrors:
     """Join errors of several forecasts."""
     if not parts:
-        return PastErrors(np.zeros(0), np.zeros(0), np.zeros((0, len(DIFFICULTY))), np.zeros(0))
+        nothing = np.zeros(0)
+        return PastErrors(nothing, nothing, np.zeros((0, len(DIFFICULTY))), nothing)
     return PastErrors(
         np.concatenate([p.error for p in parts]),
         np.concatenate([p.deviation for p in parts]),
         np.concatenate([p.difficulty for p in parts]),
         np.concatenate([p.day for p in parts]),
+        Revisions.joined([p.revisions for p in parts]),
     )
+
+
+class _Panel:
+    """A few sales of each stretch, forecast from all dates before it as well as from its start.
+
+    The fits are there; only forecasts are added.
+    """
+
+    def __init__(self, data: MarketData, splits: list[Split]) -> None:
+        self.day = np.array([s.day for s in splits])
+        apart = self.day - self.day[:, None]
+        self.pairs = (apart > 0) & (apart <= FARTHEST)
+        size = -(-REVISED // max(int(self.pairs.sum()), 1))
+        sold = [s.after[~data.bound[s.after]] for s in splits]
+        self.rows = [r[np.linspace(0, len(r) - 1, min(size, len(r))).astype(int)] for r in sold]
+        self.seen: dict[tuple[int, int], Floats] = {}
+
+    def _stretches(self, i: int) -> Ints:
+        """Return the later stretches of which some sales are forecast from the start of one."""
+        return np.flatnonzero(self.pairs[i])
+
+    def later(self, i: int) -> Ints:
+        """Return the sales of later stretches to be forecast from the start of a stretch."""
+        none = np.zeros(0, dtype=np.intp)
+        return np.concatenate([none, *(self.rows[j] for j in self._stretches(i))])
+
+    def keep(self, i: int, rows: Ints, later: Ints, forecast: Forecast) -> None:
+        """Keep what was forecast from the start of a stretch: its own sales, then later ones."""
+        both = np.column_stack([forecast.log_price, forecast.deviation])
+        self.seen[i, i] = both[np.searchsorted(rows, self.rows[i])]
+        at = len(rows)
+        for j in self._stretches(i):
+            self.seen[i, int(j)] = both[at : at + len(self.rows[j])]
+            at += len(self.rows[j])
+
+    def revisions(self) -> Revisions:
+        """Return how the forecasts of each sale changed up to the start of its own stretch."""
+        made = []
+        for (i, j), early in self.seen.items():
+            if i != j:
+                moved, n = self.seen[j, j] - early, len(early)
+                days = np.full(n, self.day[j] - self.day[i])
+                made.append(Revisions(moved[:, 0], moved[:, 1], days, np.full(n, self.day[j])))
+        return Revisions.joined(made)
 
 
 def past_errors(
@@ -126,6 +179,7 @@ def past_errors(
         Every error with its difficulty and its day.
     """
     splits = [s for s in _splits(data, settings) if len(s.before) >= LEAST_BEFORE and len(s.after)]
+    panel = _Panel(data, splits)
     parts = []
     # Each fit starts with the weights that the one before it left, which spares half of the
     # solves.  What later sales would say never enters; folds, which hold each other's sales,
@@ -145,7 +199,10 @@ def past_errors(
             scale, weights = fitted.sigma, np.ones(len(data))
             weights[s.before] = weights_of(fitted.sales.residuals, scale**2, settings.robust_df)
         rows = s.after[~data.bound[s.after]]
-        parts.append(errors_of(data, rows, fitted.forecast(data.table.take(rows))))
+        later = panel.later(i)
+        forecast = fitted.forecast(data.table.take(np.concatenate([rows, later])))
+        panel.keep(i, rows, later, forecast)
+        parts.append(errors_of(data, rows, forecast.take(np.arange(len(rows)))))
         if progress is not None:
             progress(i + 1, len(splits), "forecasting the past")
-    return join_errors(parts)
+    return replace(join_errors(parts), revisions=panel.revisions())

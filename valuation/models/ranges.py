@@ -5,11 +5,18 @@ was; their weighted quantiles, put back on the car at hand, are the whole predic
 (split conformal prediction with normalised scores: Papadopoulos and others 2002; weighted
 quantiles for drift: Barber and others 2023).  The difficulty is a gamma regression of the absolute
 error, damped a little towards its median because undamped scores explode where evidence is thin.
+
+How much wider a forecast made months ahead must be is learned from revisions: how the forecast of
+one sale changed between two dates as the sales in between came in.  The noise of the sale itself
+cancels, and where forecasts use what is known the variance of a revision is what the error of the
+earlier forecast has more than that of the later one (Nordhaus 1987).
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +24,14 @@ from sklearn.linear_model import GammaRegressor
 
 from valuation.models.threads import one_thread
 
-__all__ = ["DIFFICULTY", "Calibration", "PastErrors", "calibrate", "weighted_quantiles"]
+__all__ = [
+    "DIFFICULTY",
+    "Calibration",
+    "PastErrors",
+    "Revisions",
+    "calibrate",
+    "weighted_quantiles",
+]
 
 Floats = NDArray[np.float64]
 
@@ -55,6 +69,51 @@ TRUST = 0.85
 LEAST_ERRORS = 20
 """Fewest past errors that can carry a range at 80 %."""
 
+FEW_REVISIONS = 30
+"""Revisions from which half of their variance is believed."""
+
+
+def _none() -> Floats:
+    return np.zeros(0)
+
+
+@dataclass(frozen=True)
+class Revisions:
+    """How forecasts of the same sales changed between two dates of the past.
+
+    Parameters
+    ----------
+    fitted, deviation : ndarray, shape (n,)
+        Later forecast less the earlier one: of the log price without the local deviation, and of
+        the local deviation.
+    days : ndarray, shape (n,)
+        Days between the two forecasts.
+    day : ndarray, shape (n,)
+        Day of the later forecast.
+    """
+
+    fitted: Floats = field(default_factory=_none)
+    deviation: Floats = field(default_factory=_none)
+    days: Floats = field(default_factory=_none)
+    day: Floats = field(default_factory=_none)
+
+    def __len__(self) -> int:
+        return len(self.fitted)
+
+    def take(self, rows: Any) -> Revisions:
+        """Return the chosen revisions (mask or positions)."""
+        return Revisions(self.fitted[rows], self.deviation[rows], self.days[rows], self.day[rows])
+
+    @staticmethod
+    def joined(parts: Sequence[Revisions]) -> Revisions:
+        """Return several lots of revisions as one."""
+        return Revisions(
+            np.concatenate([_none(), *(p.fitted for p in parts)]),
+            np.concatenate([_none(), *(p.deviation for p in parts)]),
+            np.concatenate([_none(), *(p.days for p in parts)]),
+            np.concatenate([_none(), *(p.day for p in parts)]),
+        )
+
 
 @dataclass(frozen=True)
 class PastErrors:
@@ -70,12 +129,15 @@ class PastErrors:
         Columns named in :data:`DIFFICULTY`.
     day : ndarray, shape (n,)
         Day of each sale, NaN in an undated list.
+    revisions : Revisions
+        How earlier forecasts of some of these sales changed; none in an undated list.
     """
 
     error: Floats
     deviation: Floats
     difficulty: Floats
     day: Floats
+    revisions: Revisions = field(default_factory=Revisions)
 
     def __len__(self) -> int:
         return len(self.error)
@@ -84,7 +146,11 @@ class PastErrors:
         """Return the errors known before a day."""
         keep = self.day < day
         return PastErrors(
-            self.error[keep], self.deviation[keep], self.difficulty[keep], self.day[keep]
+            self.error[keep],
+            self.deviation[keep],
+            self.difficulty[keep],
+            self.day[keep],
+            self.revisions.take(self.revisions.day < day),
         )
 
 
@@ -138,6 +204,11 @@ class Calibration:
         Number of past errors.
     lean : ndarray, shape (3,)
         What the centre moves by a step in each column of :data:`LEANING`.
+    ahead_rate : float
+        Variance by which the error of a forecast grows a day, once it lies farther ahead than the
+        past forecasts whose errors make the distribution.
+    ahead_from : float
+        How many days ahead these lie at most.
     """
 
     quantiles: Floats
@@ -150,6 +221,16 @@ class Calibration:
     middle: float
     n: int
     lean: Floats = field(default_factory=lambda: np.zeros(len(LEANING)))
+    ahead_rate: float = 0.0
+    ahead_from: float = 0.0
+
+    def ahead_variance(self, days: float) -> float:
+        """Return the variance to add to a forecast so many days ahead of the last sale.
+
+        Nothing for days within the stretch that past forecasts looked ahead: their errors hold
+        it already.
+        """
+        return self.ahead_rate * max(days - self.ahead_from, 0.0)
 
     def leaning(self, columns: Floats) -> Floats:
         """Return how far prices lay from forecasts made on such evidence, log units, shape (n,).
@@ -233,7 +314,26 @@ def calibrate(errors: PastErrors, *, day: float, half_life: float = 365.0) -> Ca
     scaled = error / (raw**TRUST * middle ** (1.0 - TRUST))
     quantiles = weighted_quantiles(scaled, weights, GRID)
     centre = float(quantiles[_at(0.5)]) * n / (n + 50)
-    return Calibration(quantiles, share, centre, coef, mean, spread, level, middle, n, lean)
+    growth = _growth(errors.revisions, share)
+    return Calibration(
+        quantiles, share, centre, coef, mean, spread, level, middle, n, lean, *growth
+    )
+
+
+def _growth(revisions: Revisions, share: float) -> tuple[float, float]:
+    """Return the variance by which forecasts were revised a day, and the shortest time between.
+
+    Revisions a month and nine months apart are brought to one day as those of a random walk.  The
+    half of the cars that was revised least tells, through the median: large revisions are of cars
+    of which little was known, and their difficulty makes their ranges wide as it is.  A few
+    revisions are believed in part; the walk of the market level is the least that counts then.
+    """
+    n = len(revisions)
+    if not n:
+        return 0.0, 0.0
+    moved = np.abs(revisions.fitted + share * revisions.deviation) / np.sqrt(revisions.days)
+    typical = 1.4826 * float(np.median(moved))
+    return typical**2 * n / (n + FEW_REVISIONS), float(revisions.days.min())
 
 
 def _regress(z: Floats, size: Floats, weights: Floats) -> tuple[Floats, float]:

@@ -24,8 +24,11 @@ from valuation.files import write_in_one_step
 
 __all__ = ["FORMAT", "damaged", "read_archive", "write_archive"]
 
-FORMAT = 1
-"""Version of the archive; a newer one is refused."""
+FORMAT = 2
+"""Version of the archive; a newer one is refused.
+
+A program of version 1 would give ranges months ahead of the last sale that are too narrow.
+"""
 
 _HASH = 64
 """Length of a hash in hexadecimal digits."""

@@ -105,6 +105,8 @@ def _scalars(market: MarketModel) -> dict[str, Any]:
         "level": c.level,
         "middle": c.middle,
         "n_errors": c.n,
+        "ahead_rate": c.ahead_rate,
+        "ahead_from": c.ahead_from,
         "lines": list(market.typical.lines),
         "makes": list(market.typical.makes),
         "n_columns": f.spec.n_columns,
@@ -258,6 +260,8 @@ def _market_in(a: Arrays, plain: Mapping[str, Any], manifest: Mapping[str, Any])
         m["middle"],
         m["n_errors"],
         a["calibration_lean"],
+        m.get("ahead_rate", 0.0),  # format 1 knew only the walk of the market level
+        m.get("ahead_from", 0.0),
     )
     typical = TypicalCars(
         tuple(m["lines"]), tuple(m["makes"]), rows, *(a[f"typical_{n}"] for n in _TYPICAL)

@@ -63,7 +63,7 @@ def test_what_was_written_comes_back(path: Path) -> None:
         assert arrays[name].dtype == array.dtype
         assert np.array_equal(arrays[name], array)
     assert plain == PLAIN
-    assert manifest["format"] == FORMAT == 1
+    assert manifest["format"] == FORMAT == 2
     assert manifest["made_by"] == "a test"
     assert sorted(manifest["entries"]) == [
         "codes.npy", "floats.npy", "list.json", "none.npy", "small.npy", "words.json",
@@ -155,8 +155,8 @@ def test_a_newer_format_is_refused(path: Path) -> None:
         manifest = json.loads(z.read("manifest.json"))
     newer = json.dumps({**manifest, "format": FORMAT + 1}).encode()
     assert refusal(repacked(path, {"manifest.json": newer})) == (
-        "b.model: the model comes from a newer version of this program (got: format 2, this "
-        "program reads up to 1). Update the program, or fit the model again with this one."
+        "b.model: the model comes from a newer version of this program (got: format 3, this "
+        "program reads up to 2). Update the program, or fit the model again with this one."
     )
 
 
