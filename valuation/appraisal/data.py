@@ -12,13 +12,19 @@ from numpy.typing import NDArray
 
 from valuation.appraisal.settings import UnsoldUse
 from valuation.errors import TooFewSalesError
-from valuation.features.table import FeatureTable, key, table_of_book, table_of_cars
+from valuation.features.table import (
+    FeatureTable,
+    family_and_line,
+    key,
+    table_of_book,
+    table_of_cars,
+)
 from valuation.reading.engine import engine_words
 from valuation.reading.gearbox import gearbox_words
 from valuation.reading.title import title_words
 from valuation.records import Car, SalesBook
 
-__all__ = ["MarketData", "cars_table", "market_data"]
+__all__ = ["MarketData", "cars_table", "make_and_line", "market_data"]
 
 Floats = NDArray[np.float64]
 
@@ -160,6 +166,14 @@ def cars_table(cars: Sequence[Car], day: float) -> FeatureTable:
         "gearbox wording": [gearbox_words(car.transmission_text) for car in cars],
     }
     return table_of_cars(cars, day, words)
+
+
+def make_and_line(car: Car) -> tuple[str, str]:
+    """Return the make and the model line of a car as :func:`cars_table` has them, in less time."""
+    stated = dict(car.values)
+    make, model, generation = (key(_text(stated.get(n))) for n in ("make", "model", "generation"))
+    first = () if model else _car_words(car)[:1]
+    return make, family_and_line(make, model, generation, first)[1]
 
 
 def _car_words(car: Car) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import Fitted, fit_market_data
+from valuation.appraisal.levels import MarketLevels
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.appraisal.stated import StatedValues
 from valuation.appraisal.typical import TypicalCars, typical_cars
@@ -97,6 +98,11 @@ class MarketModel:
         """Usual channel of each venue."""
         channels = self.frame.groupby("venue", sort=True)["channel"]
         return {key(v): key(c.mode().iloc[0]) for v, c in channels if c.notna().any()}
+
+    @cached_property
+    def levels(self) -> MarketLevels:
+        """The level of the market day by day, by make and model line."""
+        return MarketLevels(self.fitted)
 
     def sale_of(self, stated: Mapping[str, str]) -> dict[str, str]:
         """Complete what is stated of a sale by what is usual for its channel.

@@ -24,6 +24,7 @@ __all__ = [
     "Factor",
     "FeatureTable",
     "day_number",
+    "family_and_line",
     "key",
     "table_of_book",
     "table_of_cars",
@@ -327,12 +328,25 @@ def _identity(
     A car without a model is grouped by its make and the first word of its title.
     """
     make, model, generation = (factors[k].text() for k in ("make", "model", "generation"))
-    family, line = [], []
-    for i in range(n):
-        second = model[i] or (f"({first[i][0]})" if len(first[i]) else "")
-        family.append(f"{make[i]} | {second}")
-        line.append(f"{family[-1]} | {generation[i]}" if generation[i] else family[-1])
-    return {"family": Factor.of(family), "line": Factor.of(line)}
+    words = [family_and_line(make[i], model[i], generation[i], first[i]) for i in range(n)]
+    return {"family": Factor.of(f for f, _ in words), "line": Factor.of(m for _, m in words)}
+
+
+def family_and_line(
+    make: str, model: str, generation: str, first: Sequence[str]
+) -> tuple[str, str]:
+    """Return the levels of ``family`` and ``line`` of one car.
+
+    Parameters
+    ----------
+    make, model, generation : str
+        As :func:`key` leaves them, empty for not stated.
+    first : sequence of str
+        The first word of the title, or nothing.
+    """
+    second = model or (f"({first[0]})" if len(first) else "")
+    family = f"{make} | {second}"
+    return key(family), key(f"{family} | {generation}" if generation else family)
 
 
 def _named(factor: Factor, bag: Bag) -> Factor:
