@@ -15,7 +15,7 @@ from valuation.appraisal.settings import ModelSettings
 from valuation.appraisal.walk import unseen_chassis
 from valuation.importing.sales import read_sales
 from valuation.records import SalesBook
-from valuation.study.backtest import Refit, _plan
+from valuation.study.walk_forward import Refit, forward_plan
 
 __all__ = [
     "FILES",
@@ -78,7 +78,14 @@ def share_of(book: SalesBook) -> float:
 
 def stretches(data: MarketData, share: float, schedule: Schedule) -> list[Stretch]:
     """Return what is known and what is priced, stretch after stretch, as the backtest has it."""
-    plan = _plan(data, share, None, REFIT[schedule], UNDATED_SEED)
+    plan = forward_plan(
+        data,
+        where="stretches",
+        test_share=share,
+        months=None,
+        refit=REFIT[schedule],
+        undated_seed=UNDATED_SEED,
+    )
     out, known = [], plan.first
     for rows in plan.stretches:
         out.append(Stretch(known, rows[~data.bound[rows]]))

@@ -2,36 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData, market_data
-from valuation.appraisal.fitting import Fitted, fit_market_data
 from valuation.appraisal.outlook import outlooks
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.appraisal.strength import outside_reasons
 from valuation.appraisal.typical import typical_cars
-from valuation.appraisal.walk import errors_of, join_errors, past_errors, unseen_chassis
-from valuation.errors import SettingsError, TooFewSalesError
 from valuation.features.assumptions import Assumptions, default_assumptions
-from valuation.models.ranges import PastErrors, calibrate
+from valuation.models.ranges import calibrate
 from valuation.records import SalesBook
 from valuation.scoring.accuracy import AccuracySummary, accuracy_summary, by_group
 from valuation.study.ranges import LEVELS, RangeCheck, bound_columns, check_ranges
+from valuation.study.walk_forward import Refit, Step, forward_plan, walk_forward
 
-__all__ = ["BacktestResult", "Refit", "backtest"]
+__all__ = ["BacktestResult", "backtest"]
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-
-Refit = Literal["month", "fortnight", "never"]
-
-STEP = {"month": 30.0, "fortnight": 14.0, "never": np.inf}
 
 
 @dataclass(frozen=True)
@@ -115,14 +107,6 @@ def _plain(x: float | None) -> str:
     return "–" if x is None else f"{x:.3f}"
 
 
-@dataclass(frozen=True)
-class _Plan:
-    """Rows to fit first, and the stretches to price one after the other."""
-
-    first: Ints
-    stretches: list[Ints]
-
-
 def backtest(
     book: SalesBook,
     *,
@@ -176,95 +160,30 @@ def backtest(
     """
     settings = settings or ModelSettings()
     assumptions = default_assumptions() if assumptions is None else assumptions
-    if not 0 < test_share < 1:
-        raise SettingsError(
-            "backtest",
-            "the test share must lie between 0 and 1",
-            got=f"{test_share:g}",
-            remedy="Give a share such as 0.3",
-        )
     if least_price > 0:
         book = book.subset((book.table["price"] > least_price).to_numpy())
     data = market_data(book, unsold=settings.unsold, least=settings.least_sales)
-    plan = _plan(data, test_share, months, refit, undated_seed)
-    parts = list(_run(data, plan, settings, assumptions, progress))
+    plan = forward_plan(
+        data,
+        where="backtest",
+        test_share=test_share,
+        months=months,
+        refit=refit,
+        undated_seed=undated_seed,
+    )
+    steps = walk_forward(data, plan, settings=settings, assumptions=assumptions, progress=progress)
+    parts = [_price(data, step) for step in steps]
     return _result(pd.concat(parts, ignore_index=True), len(plan.first))
 
 
-def _plan(data: MarketData, share: float, months: int | None, refit: Refit, seed: int) -> _Plan:
-    n = len(data)
-    if not data.dated:
-        order = np.random.default_rng(seed).permutation(n)
-        cut = int(n * (1 - share))
-        first = np.sort(order[:cut])
-        return _checked(first, [unseen_chassis(data, first, np.sort(order[cut:]))])
-    day = data.day
-    start = day[int(n * (1 - share))] if months is None else day[-1] + 1 - 30.0 * months
-    # The common split counts rows; with --months it is a date.
-    first = np.arange(int(n * (1 - share))) if months is None else np.flatnonzero(day < start)
-    rest = np.arange(len(first), n)
-    step = STEP[refit]
-    stretch = np.zeros(len(rest)) if np.isinf(step) else (day[rest] - start) // step
-    return _checked(
-        first,
-        [unseen_chassis(data, first, rest[stretch == s]) for s in np.unique(stretch)],
-    )
-
-
-def _checked(first: Ints, stretches: list[Ints]) -> _Plan:
-    stretches = [s for s in stretches if len(s)]
-    if len(first) < 60 or not stretches:
-        raise TooFewSalesError(
-            "backtest",
-            "at least 60 sales before the test and one in it are needed",
-            got=f"{len(first)} before, {sum(map(len, stretches))} in it",
-            remedy="Add sales or test a smaller share",
-        )
-    return _Plan(first, stretches)
-
-
-def _run(
-    data: MarketData,
-    plan: _Plan,
-    settings: ModelSettings,
-    assumptions: Assumptions,
-    progress: Progress | None,
-) -> Iterator[pd.DataFrame]:
-    known = data.take(plan.first)
-    total = len(plan.stretches) + 1
-    if progress is not None:
-        progress(0, total, "fitting on the sales before the test")
-    fitted = fit_market_data(known, settings=settings, assumptions=assumptions)
-    penalties = fitted.penalties
-    record = past_errors(known, penalties, settings=settings, assumptions=assumptions)
-    if progress is not None:
-        progress(1, total, "pricing the test")
-    rows = plan.first
-    for i, stretch in enumerate(plan.stretches):
-        if i:
-            known = data.take(rows)
-            fitted = fit_market_data(
-                known, settings=settings, assumptions=assumptions, penalties=penalties
-            )
-        frame, errors = _price(data, known, fitted, stretch, record)
-        yield frame
-        record = join_errors([record, errors])
-        rows = np.arange(stretch.max() + 1) if data.dated else rows
-        if progress is not None:
-            progress(i + 2, total, "pricing the test")
-
-
-def _price(
-    data: MarketData, known: MarketData, fitted: Fitted, rows: Ints, record: PastErrors
-) -> tuple[pd.DataFrame, PastErrors]:
-    """Price some sales; return the predictions, and the errors for later stretches."""
+def _price(data: MarketData, step: Step) -> pd.DataFrame:
+    """Price the sales of a stretch and return the predictions."""
+    rows, fitted = step.rows, step.fitted
     table = data.table.take(rows)
-    forecast = fitted.forecast(table)
-    day = float(np.nanmin(data.day[rows])) if data.dated else float("nan")
-    calibration = calibrate(record, day=day)
+    calibration = calibrate(step.record, day=step.day)
     levels = [level / 100 for level in LEVELS]
-    central, lower, upper = outlooks(fitted, calibration, forecast, data.day[rows], levels)
-    typical = typical_cars(fitted, known)
+    central, lower, upper = outlooks(fitted, calibration, step.forecast, data.day[rows], levels)
+    typical = typical_cars(fitted, step.known)
     line, make = table.factors["line"].text(), table.factors["make"].text()
     outside = np.zeros(len(rows), dtype=bool)
     for i in range(len(rows)):
@@ -286,8 +205,7 @@ def _price(
             "year": frame["year"].to_numpy(),
         }
     )
-    bound = data.bound[rows]
-    return out[~bound], errors_of(data, rows[~bound], forecast.take(np.flatnonzero(~bound)))
+    return out[~data.bound[rows]]
 
 
 def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
