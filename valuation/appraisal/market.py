@@ -25,7 +25,7 @@ from valuation.features.table import SALE_FACTORS, day_number, key
 from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
 
-__all__ = ["MarketModel", "fit_market"]
+__all__ = ["MarketModel", "fit_market", "market_of"]
 
 Floats = NDArray[np.float64]
 
@@ -225,10 +225,10 @@ def fit_market(
     if as_of is None and data.dated:
         as_of = last.date()
     day = day_number(as_of) if as_of else float("nan")
-    return _assemble(data, fitted, calibrate(errors, day=day), book.currency, as_of, settings)
+    return market_of(data, fitted, calibrate(errors, day=day), book.currency, as_of, settings)
 
 
-def _assemble(
+def market_of(
     data: MarketData,
     fitted: Fitted,
     calibration: Calibration,
@@ -236,6 +236,23 @@ def _assemble(
     as_of: date | None,
     settings: ModelSettings,
 ) -> MarketModel:
+    """Return the market of a fit and its calibration.
+
+    Parameters
+    ----------
+    data : MarketData
+        The sales that were fitted.
+    fitted : Fitted
+        The fit.
+    calibration : Calibration
+        What past errors teach.
+    currency : str
+        Currency of all amounts.
+    as_of : datetime.date or None
+        Day up to which sales were used.
+    settings : ModelSettings
+        How it was built.
+    """
     return MarketModel(
         fitted,
         calibration,
