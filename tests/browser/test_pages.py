@@ -3,28 +3,18 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from chromium import QUIET, find_chromium
 
 from valuation.report.valuation_page import render_valuation
 from valuation.results.valuation import Valuation
 
 pytestmark = pytest.mark.browser
 
-QUIET = (
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--no-first-run",
-    "--disable-component-update",
-    "--disable-sync",
-    "--hide-scrollbars",
-)
 PROBE = """<script>
 const seen = (e) => e.getBoundingClientRect().height > 0;
 const wide = [...document.querySelectorAll('main *')].filter(
@@ -44,13 +34,19 @@ Browse = Callable[..., subprocess.CompletedProcess[str]]
 
 @pytest.fixture(scope="module")
 def browse(tmp_path_factory: pytest.TempPathFactory) -> Browse:
-    """Return a function that runs the browser; its absence is a failure, never a skip."""
-    browser = shutil.which("chromium")
-    assert browser, "Chromium is missing: install Debian's package chromium"
+    """Return a function that runs the browser on one page."""
+    browser = find_chromium()
     profile = tmp_path_factory.mktemp("profile")
 
     def run(page: Path, *options: str) -> subprocess.CompletedProcess[str]:
-        words = [browser, *QUIET, f"--user-data-dir={profile}", *options, page.as_uri()]
+        words = [
+            browser,
+            "--headless",
+            *QUIET,
+            f"--user-data-dir={profile}",
+            *options,
+            page.as_uri(),
+        ]
         return subprocess.run(words, capture_output=True, text=True, timeout=120, check=True)
 
     return run
