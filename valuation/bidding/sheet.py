@@ -23,7 +23,7 @@ from valuation.results.bid_parts import Resale, Rung, Stop, WorkStep
 from valuation.results.bid_sheet import ANSWERS, BidSheet
 from valuation.results.bid_text import bid_words
 
-__all__ = ["CAUTIONS", "Preparation", "bid_sheet", "deal_of", "winning_of"]
+__all__ = ["CAUTIONS", "Preparation", "bid_sheet", "deal_of", "until_cured", "winning_of"]
 
 CAUTIONS = (
     "A bid rests on past sales and on cost settings of your own: it is no promise of a margin.",
@@ -219,11 +219,11 @@ def _answered(sheet: BidSheet, deal: Deal, found: WalkAway) -> BidSheet:
         sheet,
         answer=ANSWERS[1],
         once_cured=bid,
-        reasons=(*(_until(s) for s in sheet.stops), *reasons),
+        reasons=(*(until_cured(s) for s in sheet.stops), *reasons),
     )
 
 
-def _until(stop: Stop) -> str:
+def until_cured(stop: Stop) -> str:
     """Say that there is no bid until something is cured, with days and cost."""
     known = []
     if stop.days is not None:
