@@ -58,7 +58,7 @@ class RunLine:
     reasons : tuple of str
         Why the answer is what it is.
     plan : str
-        ``won``, ``pursue``, ``left out``, ``no bid``; empty where no budget is given.
+        ``won``, ``pursue``, ``left out``, ``no bid``, ``past``; empty where no budget is given.
     changed : tuple of str
         What differs from the earlier list.
     notes : str
@@ -150,6 +150,8 @@ class RunList:
         What differs from the earlier list as a whole: lots new and withdrawn.
     cautions : tuple of str
         What the reader must know.
+    settings : tuple of str
+        What the firm asks and pays, in sentences.
     """
 
     source: str
@@ -163,6 +165,7 @@ class RunList:
     notes: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form (``"format": 1``)."""
