@@ -11,8 +11,13 @@ import pandas as pd
 from valuation.reading.counters import strip_counters
 from valuation.reading.mileage import MILES_PER_KM
 from valuation.reading.title import TitleFacts, read_title
-from valuation.reading.titles import Makes, learn_from_columns, learn_from_titles, title_tokens
-from valuation.reading.years import read_year
+from valuation.reading.titles import (
+    Makes,
+    learn_from_columns,
+    learn_from_titles,
+    name_start,
+    title_tokens,
+)
 
 __all__ = ["complete_from_titles", "first_word", "learn_makes"]
 
@@ -46,8 +51,7 @@ def first_word(title: str) -> str | None:
     'Torvane'
     """
     tokens = title_tokens(title)
-    years = [i for i, t in enumerate(tokens) if read_year(t, bare=False) is not None]
-    rest = [t for t in tokens[years[0] + 1 if years else 0 :] if t[0].isalpha()]
+    rest = [t for t in tokens[name_start(title, tokens) :] if t[0].isalpha()]
     return rest[0].title() if rest else None
 
 

@@ -11,10 +11,19 @@ from types import MappingProxyType
 from valuation.reading.families import BODY_WORDS
 from valuation.reading.text import compact, fold, is_blank, most_common
 
-__all__ = ["Makes", "learn_from_columns", "learn_from_titles", "makes_from", "title_tokens"]
+__all__ = [
+    "Makes",
+    "learn_from_columns",
+    "learn_from_titles",
+    "makes_from",
+    "name_start",
+    "title_tokens",
+]
 
 _TOKEN = re.compile(r"[a-z0-9½]+(?:\.[0-9]+)?")
 _YEAR = re.compile(r"(?:1[89]\d\d|20\d\d)½?")
+_YEAR_BEHIND = re.compile(r"\w\W*[(\[]\s*(?:1[89]\d\d|20\d\d)\s*[)\]]")
+_SHORT_YEAR = re.compile(r"\W*'\d\d\b")
 _LONGEST = 5
 
 
@@ -178,11 +187,38 @@ def _double_names(heads: Sequence[Sequence[str]]) -> dict[str, str]:
 
 
 def _after_year(title: str) -> list[str]:
+    """Return the words behind the year, or the first ones where the year stands behind them."""
     tokens = title_tokens(title)
-    for i, token in enumerate(tokens):
-        if _YEAR.fullmatch(token):
-            return [t for t in tokens[i + 1 : i + 4] if not _YEAR.fullmatch(t)]
-    return tokens[:3]
+    if _SHORT_YEAR.match(fold(title)):
+        return tokens[1:4]
+    start = name_start(title, tokens)
+    years = [i for i, t in enumerate(tokens) if _YEAR.fullmatch(t)]
+    end = years[0] if years and start == 0 else len(tokens)
+    return [t for t in tokens[start : min(end, start + 3)] if not _YEAR.fullmatch(t)]
+
+
+def name_start(title: str, tokens: Sequence[str]) -> int:
+    """Return where the name of a car begins in a title: behind its year, or at the very start.
+
+    Parameters
+    ----------
+    title : str
+        Heading.
+    tokens : sequence of str
+        Its words, from :func:`title_tokens`.
+
+    Examples
+    --------
+    >>> [name_start(t, title_tokens(t)) for t in ("Rare 1967 Torvane GT", "Torvane GT (1967)")]
+    [2, 0]
+    """
+    years = [i for i, t in enumerate(tokens) if _YEAR.fullmatch(t)]
+    if not years:
+        return 0
+    behind = "".join(tokens[years[0] + 1 : years[0] + 2])
+    # "Torvane GT (1967)", "Torvane GT 1967, 3.2 litre": no name begins with the size of an engine.
+    named_before = years[0] > 0 and (_YEAR_BEHIND.search(title) or not behind[:1].isalpha())
+    return 0 if named_before else years[0] + 1
 
 
 def _written(titles: Sequence[str]) -> dict[str, str]:
