@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 from valuation.appraisal.fitting import Fitted
 from valuation.appraisal.typical import TypicalCars
 from valuation.appraisal.wordings import label_of, say
-from valuation.features.table import SALE_FACTORS
 from valuation.money import log_mean, whole_units
 from valuation.results.valuation import Contribution
 
-__all__ = ["Line", "contributions", "explain_lines"]
+__all__ = ["Line", "Moved", "contributions", "explain_lines"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -52,20 +51,35 @@ class Line:
     share: float
 
 
-def _belongs_to_sale(attribute: str) -> bool:
-    return attribute == "market" or any(a in SALE_FACTORS for a in attribute.split(" and "))
+@dataclass(frozen=True)
+class Moved:
+    """The columns in which a car differs from the typical car that it starts from.
+
+    Parameters
+    ----------
+    columns : ndarray of int, shape (n,)
+        The columns, ascending.
+    step : ndarray, shape (n,)
+        What the car has more or less in each.
+    own : ndarray of int
+        Columns in which the car itself has something.
+    line : int
+        Code of its model line, -1 for none.
+    """
+
+    columns: Ints
+    step: Floats
+    own: Ints
+    line: int
+
+    def take(self, chosen: Any) -> Moved:
+        """Return the chosen columns (mask or positions)."""
+        return Moved(self.columns[chosen], self.step[chosen], self.own, self.line)
 
 
 def explain_lines(
-    fitted: Fitted,
-    typical: TypicalCars,
-    *,
-    start_row: int,
-    own: tuple[Ints, Floats],
-    usual: tuple[Ints, Floats],
-    line: int,
-    cells: Mapping[str, Any],
-) -> tuple[float, list[Line]]:
+    fitted: Fitted, typical: TypicalCars, moved: Moved, cells: Mapping[str, Any]
+) -> list[Line]:
     """Compare a car with the typical car of its model line, attribute by attribute.
 
     Parameters
@@ -74,53 +88,32 @@ def explain_lines(
         The market.
     typical : TypicalCars
         Typical cars.
-    start_row : int
-        Which of them is the start.
-    own, usual : (ndarray of int, ndarray)
-        Columns and values of the car as it is sold, and of the car in the usual sale.
-    line : int
-        Code of the model line, -1 for none.
+    moved : Moved
+        In what the car differs from the one it starts from.
     cells : mapping of str to object
         The car's values, for words.
 
     Returns
     -------
-    float
-        Log price of the typical car on that day in the usual sale.
     list of Line
-        One line an attribute (and one a word); start plus all effects is the car's fitted value.
+        One line an attribute (and one a word); the start and all effects are the car's fitted
+        value.
     """
     spec = fitted.spec
-    of_sale = np.array([_belongs_to_sale(a) for a in spec.attributes])[spec.column_attribute]
-    mean = np.zeros(spec.n_columns)
-    lo, hi = typical.rows.indptr[start_row], typical.rows.indptr[start_row + 1]
-    mean[typical.rows.indices[lo:hi]] = typical.rows.data[lo:hi]
-    mean[of_sale] = 0.0
-    at_usual = of_sale[usual[0]]
-    mean[usual[0][at_usual]] = usual[1][at_usual]
-    step = -mean
-    step[own[0]] += own[1]
-    start = float(mean @ fitted.coef)
-    moved = np.flatnonzero(step)
-    prior = _prior_variance(fitted, moved)
     lines = []
     for k, attribute in enumerate(spec.attributes):
-        columns = moved[spec.column_attribute[moved] == k]
-        if attribute == "start" or not len(columns):
+        part = moved.take(spec.column_attribute[moved.columns] == k)
+        if attribute == "start" or not len(part.columns):
             continue
         if attribute == "wording":
-            lines += _words(fitted, typical, columns, step, own[0], line)
-            continue
-        sales = _sales(typical, own[0], columns)
-        lines.append(
-            _line(
-                fitted, attribute, say(attribute, cells), columns, step, prior, moved, line, sales
-            )
-        )
-    return start, lines
+            lines += word_lines(fitted, typical, part)
+        else:
+            sales = _sales(typical, part)
+            lines.append(line_of(fitted, attribute, say(attribute, cells), part, sales))
+    return lines
 
 
-def _prior_variance(fitted: Fitted, columns: Ints) -> Floats:
+def prior_variance(fitted: Fitted, columns: Ints) -> Floats:
     """Return the prior variance of some coefficients, infinite where nothing holds them."""
     layout = fitted.layout
     lam = np.array([fitted.penalties[n] for n in layout.names])[layout.block[columns]]
@@ -130,27 +123,30 @@ def _prior_variance(fitted: Fitted, columns: Ints) -> Floats:
     return np.where(held, layout.sd[columns] ** 2, out)
 
 
-def _variance(fitted: Fitted, columns: Ints, step: Floats, line: int) -> float:
+def _variance(fitted: Fitted, part: Moved) -> float:
     """Return the variance of a line; local columns of other model lines are left out."""
-    mine = (fitted.layout.owner[columns] < 0) | (fitted.layout.owner[columns] == line)
-    columns = columns[mine]
-    return fitted.quadratic(line, columns, step[columns]) if len(columns) else 0.0
+    owner = fitted.layout.owner[part.columns]
+    mine = part.take((owner < 0) | (owner == part.line))
+    return fitted.quadratic(part.line, mine.columns, mine.step) if len(mine.columns) else 0.0
 
 
-def _line(
-    fitted: Fitted,
-    attribute: str,
-    value: str,
-    columns: Ints,
-    step: Floats,
-    prior: Floats,
-    moved: Ints,
-    line: int,
-    sales: int,
-) -> Line:
-    effect = float(step[columns] @ fitted.coef[columns])
-    variance = _variance(fitted, columns, step, line)
-    before = float((step[columns] ** 2) @ prior[np.searchsorted(moved, columns)])
+def line_of(fitted: Fitted, attribute: str, value: str, part: Moved, sales: int) -> Line:
+    """Return one line of the explanation.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The market.
+    attribute, value : str
+        What the line is about, and the car's value in words.
+    part : Moved
+        The columns that count in it.
+    sales : int
+        Sales behind it.
+    """
+    effect = float(part.step @ fitted.coef[part.columns])
+    variance = _variance(fitted, part)
+    before = float((part.step**2) @ prior_variance(fitted, part.columns))
     share = 1.0 if not np.isfinite(before) else 1.0 - variance / max(before, 1e-300)
     sd = float(np.sqrt(variance))
     return Line(
@@ -158,34 +154,35 @@ def _line(
     )
 
 
-def _sales(typical: TypicalCars, own: Ints, columns: Ints) -> int:
+def _sales(typical: TypicalCars, part: Moved) -> int:
     """Return how many sales share what the car states, else how many speak at all."""
-    stated = np.intersect1d(own, columns, assume_unique=True)
-    chosen = stated if len(stated) else columns
+    stated = np.intersect1d(part.own, part.columns, assume_unique=True)
+    chosen = stated if len(stated) else part.columns
     return int(typical.used[chosen].max())
 
 
-def _words(
-    fitted: Fitted, typical: TypicalCars, columns: Ints, step: Floats, own: Ints, line: int
-) -> list[Line]:
+ABSENT = "words usual for this model, absent here"
+"""Value of the line of the words that the car lacks."""
+
+
+def word_lines(fitted: Fitted, typical: TypicalCars, part: Moved) -> list[Line]:
     """Return one line a word of the car, and one for the words it lacks."""
     labels = fitted.spec.labels
     groups: dict[str, list[int]] = {}
-    present = set(own.tolist())
-    for c in columns.tolist():
+    present = set(part.own.tolist())
+    for at, c in enumerate(part.columns.tolist()):
         word = labels[c].split(", ")[0] if c in present else ""
-        groups.setdefault(word, []).append(c)
-    prior_all = _prior_variance(fitted, columns)
+        groups.setdefault(word, []).append(at)
     out = []
     for word in sorted(groups, key=lambda w: (not w, w)):
-        chosen = np.array(sorted(groups[word]), dtype=np.intp)
-        value = _bare(word) if word else "words usual for this model, absent here"
-        sales = int(typical.used[chosen].max())
-        out.append(_line(fitted, "wording", value, chosen, step, prior_all, columns, line, sales))
+        chosen = part.take(np.array(groups[word], dtype=np.intp))
+        value = bare_word(word) if word else ABSENT
+        sales = int(typical.used[chosen.columns].max())
+        out.append(line_of(fitted, "wording", value, chosen, sales))
     return _join_same(out)
 
 
-def _bare(label: str) -> str:
+def bare_word(label: str) -> str:
     """Return the word itself from the label of its column."""
     for mark in (": ", " = "):
         if mark in label:
@@ -261,7 +258,7 @@ def contributions(
 
 def _gather_small(lines: list[Line]) -> list[Line]:
     """Join lines that are next to nothing and say nothing of the car."""
-    silent = ("", "not stated", "words usual for this model, absent here")
+    silent = ("", "not stated", ABSENT)
     small = [
         x for x in lines if abs(x.effect) < SMALL or (x.value in silent and abs(x.effect) < 0.003)
     ]

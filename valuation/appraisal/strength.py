@@ -7,7 +7,6 @@ from datetime import date
 
 import numpy as np
 
-from valuation.appraisal.lines import Line
 from valuation.appraisal.typical import RANGED, TypicalCars
 from valuation.appraisal.wordings import open_words
 from valuation.features.table import FeatureTable
@@ -98,7 +97,7 @@ def judge(
     level: str,
     typical: TypicalCars,
     outside: Sequence[str],
-    lines: Sequence[Line],
+    assumed: Sequence[str],
     day: date | None,
     last_day: float,
     contradicted: Sequence[str] = (),
@@ -120,7 +119,7 @@ def judge(
         )
     warnings += [f"{t}." for t in _unseen(spec, table, at)]
     warnings += _gap(day, last_day)
-    warnings += _assumed(lines)
+    warnings += _assumed(assumed)
     if car.not_looked_at:
         names = ", ".join(BY_NAME[n].label.lower() for n in sorted(car.not_looked_at))
         warnings.append(
@@ -176,12 +175,11 @@ def _gap(day: date | None, last_day: float) -> list[str]:
     return []
 
 
-def _assumed(lines: Sequence[Line]) -> list[str]:
+def _assumed(labels: Sequence[str]) -> list[str]:
     """Name the lines that rest on assumption more than on evidence."""
-    named = [x.label for x in lines if x.share < 0.3 and abs(x.effect) > 0.03]
-    if not named:
+    if not labels:
         return []
     return [
-        f"More assumption than evidence: {', '.join(dict.fromkeys(named))}. The sales say little "
+        f"More assumption than evidence: {', '.join(labels)}. The sales say little "
         "about it; see the share of evidence of each line."
     ]
