@@ -225,15 +225,7 @@ def _answered(sheet: BidSheet, deal: Deal, found: WalkAway) -> BidSheet:
 
 def until_cured(stop: Stop) -> str:
     """Say that there is no bid until something is cured, with days and cost."""
-    known = []
-    if stop.days is not None:
-        known.append(f"{stop.days:g} day" + ("" if stop.days == 1 else "s"))
-    if stop.low is not None and stop.high is not None:
-        low, high = (format_money(float(x), "") for x in (stop.low, stop.high))
-        span = low if stop.low == stop.high else f"{low} to {high}"
-        known.append(f"{span} {stop.currency}".strip())
-    cure = ", ".join(known) or "ask how many days it takes and what it costs"
-    return f"No bid until this is cured ({cure}). {stop.reason}"
+    return f"No bid until this is cured ({stop.cure}). {stop.reason}"
 
 
 def _why(sheet: BidSheet, bid: Decimal) -> str:

@@ -187,6 +187,10 @@ def _limit_ends(deal: Deal, costs: Costs) -> Iterator[_End]:
         worse = aimed(margin=t.margin * Decimal("1.2"), share=t.share * Decimal("1.2"))
         better = aimed(margin=t.margin * Decimal("0.8"), share=t.share * Decimal("0.8"))
         yield "target margin", "a fifth more", "a fifth less", worse, better
+    if t.outlay is not None:
+        worse = aimed(outlay=t.outlay * Decimal("0.9"))
+        better = aimed(outlay=t.outlay * Decimal("1.1"))
+        yield "largest outlay", "a tenth less", "a tenth more", worse, better
     if 0 < t.loss_probability < 1:
         low = max(t.loss_probability - Decimal("0.05"), Decimal(0))
         high = min(t.loss_probability + Decimal("0.05"), Decimal(1))

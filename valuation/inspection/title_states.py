@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
-
-from valuation.inspection.contents import CostRange, Title
+from valuation.inspection.contents import Title
 from valuation.records import Car, Cure
+from valuation.results.bid_parts import Stop
 
-__all__ = ["NUMBERS_STOP", "TITLE_STOPS", "Stop", "stops_of", "title_note", "title_stop"]
+__all__ = ["NUMBERS_STOP", "TITLE_STOPS", "stops_of", "title_note", "title_stop"]
 
 TITLE_STOPS = {
     "not in the seller's name": "don't pay before the owner on the title has signed, or has given "
@@ -33,57 +30,6 @@ NUMBERS_STOP = (
     f"{TITLE_STOPS[_DIFFERS]}."
 )
 """Said where a number that names the car differs, whatever the title is said to be."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """Something that stops the purchase of a car until it is cured.
-
-    Parameters
-    ----------
-    reason : str
-        What stops it and what has to happen first, in sentences.
-    days : float or None
-        How long the cure takes, None if nobody said.
-    low, high : decimal.Decimal or None
-        What the cure costs, both None if nobody said.
-    currency : str
-        ISO 4217 code, empty if nothing names one.
-    """
-
-    reason: str
-    days: float | None = None
-    low: Decimal | None = None
-    high: Decimal | None = None
-    currency: str = ""
-
-    @property
-    def sentence(self) -> str:
-        """The reason with days and cost of its cure.
-
-        Examples
-        --------
-        >>> Stop("Title: lien.", 10, Decimal(150), Decimal(400), "EUR").sentence
-        'Title: lien. Cure: 10 days; 150 to 400 EUR.'
-        """
-        known = []
-        if self.days is not None:
-            known.append(f"{self.days:g} day" + ("" if self.days == 1 else "s"))
-        if self.low is not None and self.high is not None:
-            known.append(CostRange(self.low, self.high, self.currency).shown)
-        return (
-            f"{self.reason} Cure: {'; '.join(known) or 'ask how long it takes and what it costs'}."
-        )
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the machine-readable form."""
-        return {
-            "reason": self.reason,
-            "days": self.days,
-            "low": None if self.low is None else str(self.low),
-            "high": None if self.high is None else str(self.high),
-            "currency": self.currency,
-        }
 
 
 def _stop(reason: str, cure: Cure | None) -> Stop:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 __all__ = [
     "AccountLine",
@@ -178,13 +179,57 @@ class BidCheck:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """What stops the purchase until it is cured: the sentence, days and cost where known."""
+    """Something that stops the purchase of a car until it is cured.
+
+    Parameters
+    ----------
+    reason : str
+        What stops it and what has to happen first, in sentences.
+    days : float or None
+        How long the cure takes, None if nobody said.
+    low, high : decimal.Decimal or None
+        What the cure costs, both None if nobody said.
+    currency : str
+        ISO 4217 code, empty if nothing names one.
+    """
 
     reason: str
     days: float | None = None
     low: Decimal | None = None
     high: Decimal | None = None
     currency: str = ""
+
+    @property
+    def cure(self) -> str:
+        """Days and cost of the cure in words.
+
+        Examples
+        --------
+        >>> Stop("Title: lien.", 10, Decimal(150), Decimal(400), "EUR").cure
+        '10 days; 150 to 400 EUR'
+        """
+        known = []
+        if self.days is not None:
+            known.append(f"{self.days:g} day" + ("" if self.days == 1 else "s"))
+        if self.low is not None and self.high is not None:
+            to = "" if self.low == self.high else f" to {self.high:,f}"
+            known.append(f"{self.low:,f}{to} {self.currency}".strip())
+        return "; ".join(known) or "ask how long it takes and what it costs"
+
+    @property
+    def sentence(self) -> str:
+        """The reason with days and cost of its cure."""
+        return f"{self.reason} Cure: {self.cure}."
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the machine-readable form."""
+        return {
+            "reason": self.reason,
+            "days": self.days,
+            "low": None if self.low is None else str(self.low),
+            "high": None if self.high is None else str(self.high),
+            "currency": self.currency,
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,7 +133,7 @@ def test_a_stop_names_days_and_cost_and_the_bid_once_cured() -> None:
     assert free.walk_away is not None
     assert sheet.once_cured <= free.walk_away
     assert sheet.reasons[0] == (
-        "No bid until this is cured (20 days, 150 to 250 EUR). Title: lien."
+        "No bid until this is cured (20 days; 150 to 250 EUR). Title: lien."
     )
     assert any(x.what == "cure of the title" and x.expected == -200 for x in sheet.account)
 

@@ -10,11 +10,11 @@ import pytest
 from valuation.inspection.title_states import (
     NUMBERS_STOP,
     TITLE_STOPS,
-    Stop,
     stops_of,
     title_note,
 )
 from valuation.records import Car, Cure, OpenFact
+from valuation.results.bid_parts import Stop
 from valuation.schema import BY_NAME
 
 CURE = Cure(14.0, Decimal(300), Decimal(800), "EUR")
