@@ -62,7 +62,7 @@ def split_in_money(p0: float, effects: Sequence[float]) -> list[float]:
     return [factor * e for e in effects]
 
 
-def whole_units(amounts: Sequence[float]) -> list[int]:
+def whole_units(amounts: Sequence[float], *, total: int | None = None) -> list[int]:
     """Round amounts to whole units so that they still add up to the rounded sum.
 
     The largest-remainder method: everything is rounded down, and the units that are missing from
@@ -72,6 +72,8 @@ def whole_units(amounts: Sequence[float]) -> list[int]:
     ----------
     amounts : sequence of float
         Amounts of any sign.
+    total : int, optional
+        What they have to add up to, within one unit of their sum; that sum rounded by default.
 
     Returns
     -------
@@ -84,7 +86,8 @@ def whole_units(amounts: Sequence[float]) -> list[int]:
     [1, 0, 0]
     """
     floors = [math.floor(a) for a in amounts]
-    missing = math.floor(math.fsum(amounts) + 0.5) - sum(floors)
+    whole = math.floor(math.fsum(amounts) + 0.5) if total is None else total
+    missing = whole - sum(floors)
     order = sorted(range(len(floors)), key=lambda i: (floors[i] - amounts[i], i))
     for i in order[:missing]:
         floors[i] += 1

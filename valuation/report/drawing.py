@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import html
 import io
 import re
@@ -12,11 +13,12 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from valuation.report.palette import FAINT, INK, QUIET
+from valuation.report.palette import FAINT, INK, LOWERS, PAPER, QUIET, RAISES
 
-__all__ = ["blank_axes", "in_both_widths", "money_axis", "to_svg", "write_text"]
+__all__ = ["arrow", "blank_axes", "in_both_widths", "money_axis", "to_svg", "write_text"]
 
 _SETTINGS: dict[Any, Any] = {
     "svg.hashsalt": "valuation",
@@ -71,6 +73,32 @@ def write_text(
     )
 
 
+def arrow(axes: Axes, before: float, after: float, y: float, *, half: float = 0.28) -> Polygon:
+    """Return a bar from one amount to another that points its way.
+
+    What rises is plain and points right, what falls is hatched and points left.  The limits of the
+    x axis have to be set before.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        Where it will be drawn.
+    before, after : float
+        Where it starts and where its point is.
+    y, half : float
+        Its middle, and half its thickness.
+    """
+    low, high = axes.get_xlim()
+    head = min(abs(after - before), 0.014 * (high - low))
+    rises = after > before
+    neck = after - head if rises else after + head
+    above, below = y + half, y - half
+    points = [(before, below), (neck, below), (after, y), (neck, above), (before, above)]
+    if rises:
+        return Polygon(points, facecolor=RAISES, edgecolor=RAISES, linewidth=0.8, zorder=3)
+    return Polygon(points, facecolor=PAPER, edgecolor=LOWERS, hatch="////", linewidth=1.2, zorder=3)
+
+
 def in_both_widths(
     figure_of: Callable[[bool], Figure], *, name: str, title: str, description: str
 ) -> tuple[str, str]:
@@ -110,7 +138,8 @@ def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:
     figure : matplotlib.figure.Figure
         What to draw.
     name : str
-        Prefix of every id in the element, so that several fit on one page.
+        Class of the element; with a mark of what is drawn the prefix of every id in it, so that
+        several fit on one page and into one notebook.
     title, description : str
         Read out in place of the drawing.
 
@@ -130,14 +159,17 @@ def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:
 def _as_element(svg: str, name: str, title: str, description: str) -> str:
     body = svg[svg.index("<svg") :]
     body = re.sub(r"<metadata>.*?</metadata>|<!--.*?-->", "", body, flags=re.DOTALL)
-    body = re.sub(r"url\(#", f"url(#{name}-", body)
-    body = re.sub(r'xlink:href="#', f'href="#{name}-', body)
-    body = re.sub(r'\bid="', f'id="{name}-', body)
+    # A notebook shows several charts of one name, and each has to find its own parts.
+    drawn = hashlib.sha256(f"{title}{description}{body}".encode())
+    ids = f"{name}-{drawn.hexdigest()[:8]}"
+    body = re.sub(r"url\(#", f"url(#{ids}-", body)
+    body = re.sub(r'xlink:href="#', f'href="#{ids}-', body)
+    body = re.sub(r'\bid="', f'id="{ids}-', body)
     viewbox = re.search(r'viewBox="[^"]*"', body)
     head = (
         f'<svg {viewbox.group() if viewbox else ""} role="img" class="{name}"'
-        f' aria-labelledby="{name}-title {name}-desc">\n'
-        f'<title id="{name}-title">{html.escape(title)}</title>\n'
-        f'<desc id="{name}-desc">{html.escape(description)}</desc>'
+        f' aria-labelledby="{ids}-title {ids}-desc">\n'
+        f'<title id="{ids}-title">{html.escape(title)}</title>\n'
+        f'<desc id="{ids}-desc">{html.escape(description)}</desc>'
     )
     return head + body[body.index(">") + 1 :].rstrip()

@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from valuation.report.bid_checks_section import bid_checks_section
+from valuation.report.bid_section import bid_section
+from valuation.report.bid_words import INTERNAL
 from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
-from valuation.report.page import Section
+from valuation.report.ladder_section import ladder_section
+from valuation.report.moves_section import courses_section
+from valuation.report.page import Paragraph, Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section
+from valuation.report.run_list_page import lots_section
+from valuation.report.run_list_words import budget_words, line_words, list_words
 from valuation.report.valuation_page import valuation_page
+from valuation.results.bid_sheet import BidSheet
+from valuation.results.run_list import RunList
 from valuation.results.valuation import Valuation
 
 __all__ = [
     "Shown",
     "show",
+    "show_bid",
     "show_checks",
     "show_closest_sales",
     "show_explanation",
     "show_range",
+    "show_run_list",
 ]
 
 
@@ -69,3 +80,28 @@ def show_explanation(valuation: Valuation) -> Shown:
 def show_closest_sales(valuation: Valuation) -> Shown:
     """Show the closest sales with their adjustment grid."""
     return Shown((closest_section(valuation),), valuation.summary())
+
+
+def show_bid(sheet: BidSheet) -> Shown:
+    """Show a bid: the answer, the ladder, what to check first, courses of the market."""
+    sections = [_internal(bid_section(sheet))]
+    if sheet.ladder:
+        sections.append(ladder_section(sheet))
+    if sheet.checks:
+        sections.append(bid_checks_section(sheet))
+    if sheet.courses:
+        sections.append(courses_section(sheet))
+    return Shown(tuple(sections), sheet.summary())
+
+
+def show_run_list(run_list: RunList) -> Shown:
+    """Show a run list: one line for each lot, in running order."""
+    lines = sorted(run_list.lines, key=lambda line: line.order)
+    said = [list_words(run_list), *([budget_words(run_list)] if budget_words(run_list) else [])]
+    said += [f"  {x.number}  {x.car}: {line_words(x)}" for x in lines]
+    return Shown((_internal(lots_section(run_list)),), "\n".join(said))
+
+
+def _internal(section: Section) -> Section:
+    """Say first for whom a section is, as its page does."""
+    return replace(section, blocks=(Paragraph(INTERNAL, "notice"), *section.blocks))

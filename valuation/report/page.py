@@ -15,8 +15,9 @@ class Paragraph:
     ----------
     text : str
         Plain text; it is escaped when rendered.
-    weight : {"plain", "lead", "quiet", "warning"}
-        How it is set.
+    weight : {"plain", "lead", "quiet", "warning", "stop", "notice", "ruled"}
+        How it is set; ``stop`` is for what forbids to go on, ``notice`` for whom a page is,
+        ``ruled`` leaves lines to write on.
     """
 
     text: str
@@ -46,9 +47,12 @@ class Figures:
     ----------
     pairs : tuple of (str, str, str)
         Name, value and one line of explanation; the first is set largest.
+    style : str
+        ``answer`` sets the first on a line of its own.
     """
 
     pairs: tuple[tuple[str, str, str], ...]
+    style: str = ""
     kind: str = "figures"
 
 
@@ -155,9 +159,18 @@ class Page:
         Its parts in order.
     language : str
         BCP 47 code.
+    about : str
+        What is said of the title, for the name of the window.
+    notice : str
+        For whom the page is, shown above everything and on every sheet of paper; empty for all.
+    landscape : bool
+        True to print it on paper that lies.
     """
 
     title: str
     subtitle: str
     sections: tuple[Section, ...]
     language: str = "en"
+    about: str = "what it is worth"
+    notice: str = ""
+    landscape: bool = False

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from valuation.report import palette
 from valuation.report.page import Block, Page, Section
 
-__all__ = ["render_page", "render_section"]
+__all__ = ["render_page", "render_section", "render_sheets"]
 
 
 def render_page(page: Page) -> str:
@@ -25,6 +27,27 @@ def render_page(page: Page) -> str:
         One file without scripts, fonts, pictures or addresses from elsewhere.
     """
     return _environment().get_template("page.html").render(page=page)
+
+
+def render_sheets(pages: Sequence[Page], *, title: str, notice: str) -> str:
+    """Return several pages as one HTML document, each on a sheet of paper of its own.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+        What to show; names of their sections have to differ between pages.
+    title : str
+        Name of the window.
+    notice : str
+        For whom they are.
+
+    Returns
+    -------
+    str
+        One file without scripts, fonts, pictures or addresses from elsewhere.
+    """
+    template = _environment().get_template("sheets.html")
+    return template.render(pages=pages, title=title, notice=notice)
 
 
 def render_section(section: Section) -> str:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon
 
 from valuation.money import format_money
-from valuation.report.drawing import blank_axes, in_both_widths, money_axis, write_text
+from valuation.report.drawing import arrow, blank_axes, in_both_widths, money_axis, write_text
 from valuation.report.page import Chart
-from valuation.report.palette import INK, LOWERS, PAPER, QUIET, RAISES
+from valuation.report.palette import INK, PAPER, QUIET
 from valuation.report.steps import Step, chart_steps
 from valuation.report.words import capital, shorten
 from valuation.results.valuation import Valuation
@@ -82,7 +81,7 @@ def _draw_level(axes: Axes, label: str, amount: int, y: float, *, narrow: bool) 
 def _draw_step(axes: Axes, step: Step, y: float, gap: float, *, narrow: bool) -> None:
     after = step.before + step.amount
     axes.plot([step.before] * 2, [y + gap, y], color=QUIET, linewidth=0.7, zorder=0)
-    axes.add_patch(_arrow(axes, step.before, after, y, rises=step.amount > 0))
+    axes.add_patch(arrow(axes, step.before, after, y))
     if step.interval:
         ends = [step.before + end for end in step.interval]
         axes.plot(ends, [y, y], color=INK, linewidth=1.1, marker="|", markersize=6, zorder=4)
@@ -91,17 +90,6 @@ def _draw_step(axes: Axes, step: Step, y: float, gap: float, *, narrow: bool) ->
     write_text(axes, right, y, format_money(step.amount, "", signed=True), shift=7)
     label = f"{step.label}: {step.value}" if step.value else step.label
     _draw_label(axes, label, y, narrow=narrow, bold=False)
-
-
-def _arrow(axes: Axes, before: int, after: int, y: float, *, rises: bool) -> Polygon:
-    low, high = axes.get_xlim()
-    head = min(abs(after - before), 0.014 * (high - low))
-    neck = after - head if rises else after + head
-    above, below = y + 0.28, y - 0.28
-    points = [(before, below), (neck, below), (after, y), (neck, above), (before, above)]
-    if rises:
-        return Polygon(points, facecolor=RAISES, edgecolor=RAISES, linewidth=0.8, zorder=3)
-    return Polygon(points, facecolor=PAPER, edgecolor=LOWERS, hatch="////", linewidth=1.2, zorder=3)
 
 
 def _draw_label(axes: Axes, label: str, y: float, *, narrow: bool, bold: bool) -> None:
