@@ -17,7 +17,6 @@ from valuation.bidding.spread import Spread
 from valuation.bidding.variations import check_facts, courses_of, swings_of
 from valuation.bidding.winning import Correction, correction
 from valuation.cents import from_cents, in_cents
-from valuation.money import format_money
 from valuation.records import Work
 from valuation.results.bid_parts import Resale, Rung, Stop, WorkStep
 from valuation.results.bid_sheet import ANSWERS, BidSheet

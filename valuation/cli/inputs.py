@@ -1,20 +1,35 @@
-"""What several commands read: sales, rates, assumptions."""
+"""What several commands read: sales, rates, assumptions, cars."""
 
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from valuation.appraisal.settings import ModelSettings
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
+from valuation.importing.car_file import read_car
 from valuation.importing.map_file import read_map
 from valuation.importing.rates import RateTable, read_rates
 from valuation.importing.sales import read_sales
 from valuation.importing.source_map import SourceMap
-from valuation.records import SalesBook
+from valuation.inspection.inspection import read_sheet
+from valuation.inspection.settings import InspectionSettings
+from valuation.inspection.settings_file import (
+    default_inspection_settings,
+    read_inspection_settings,
+)
+from valuation.records import Car, SalesBook
 
-__all__ = ["assumptions_of", "book_of", "map_of", "rates_of", "settings_of"]
+__all__ = [
+    "assumptions_of",
+    "book_of",
+    "car_of",
+    "inspection_settings_of",
+    "map_of",
+    "rates_of",
+    "settings_of",
+]
 
 
 def book_of(arguments: Namespace, files: Sequence[str]) -> SalesBook:
@@ -44,3 +59,16 @@ def assumptions_of(arguments: Namespace) -> Assumptions:
 def settings_of(arguments: Namespace) -> ModelSettings:
     """Return the model settings a command line asks for."""
     return ModelSettings(unsold=arguments.unsold)
+
+
+def inspection_settings_of(arguments: Namespace) -> InspectionSettings:
+    """Return the inspection settings a command line asks for, or those of the package."""
+    own = arguments.settings
+    return read_inspection_settings(Path(own)) if own else default_inspection_settings()
+
+
+def car_of(path: str, makes: Mapping[str, tuple[str, ...]], inspection: InspectionSettings) -> Car:
+    """Read a car file, or the car that a filled inspection sheet concludes."""
+    if Path(path).suffix.lower() != ".xlsx":
+        return read_car(path, known_makes=makes)
+    return read_sheet(path, inspection).to_car()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from datetime import date
+from decimal import Decimal, InvalidOperation
 from typing import TypeAlias
 
 __all__ = ["build_parser"]
@@ -27,7 +28,18 @@ def build_parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for add in (_demo, _check, _template, _read_listing, _inspect, _fit, _price, _costs, _backtest):
+    for add in (
+        _demo,
+        _check,
+        _template,
+        _read_listing,
+        _inspect,
+        _fit,
+        _price,
+        _bid,
+        _costs,
+        _backtest,
+    ):
         add(commands)
     return parser
 
@@ -105,12 +117,66 @@ def _price(commands: _Commands) -> None:
     _add_json(price)
 
 
+def _bid(commands: _Commands) -> None:
+    bid = _command(commands, "bid", "the walk-away bid for one car, and why")
+    bid.add_argument("car", metavar="CAR", nargs="?", help="a car file or a filled sheet")
+    bid.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
+    bid.add_argument("--model", metavar="PATH", help="model made by 'fit'")
+    bid.add_argument(
+        "--resale-points", metavar="FILE", help="stated resale amounts instead of a model"
+    )
+    bid.add_argument("--way", metavar="NAME", help="way of buying; that of the venue if not given")
+    bid.add_argument("--as-of", type=_day, metavar="DATE", help="day of the bid")
+    bid.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    bid.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
+    _add_json(bid)
+
+
 def _costs(commands: _Commands) -> None:
     costs = _command(commands, "costs", "check cost settings and say what they say")
     costs.add_argument("file", metavar="FILE", nargs="?", help="cost settings, .toml")
     costs.add_argument("--example", action="store_true", help="give a commented example instead")
     costs.add_argument("-o", dest="out", metavar="OUT.toml", help="write the example to a file")
     _add_json(costs)
+
+
+def _runlist(commands: _Commands) -> None:
+    said = "price a catalogue of lots, with a bid for each and a plan for the day"
+    lots = _command(commands, "runlist", said)
+    lots.add_argument(
+        "lots",
+        metavar="LOTS",
+        help="catalogue: .xlsx, .csv, .txt, a mail (.eml) or a PDF with text",
+    )
+    lots.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
+    lots.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    lots.add_argument("-o", dest="out", metavar="OUT", help="write the list, .xlsx or .csv")
+    lots.add_argument("--page", metavar="OUT.html", help="write one line a lot, to be printed")
+    lots.add_argument("--sheets", metavar="OUT.html", help="write a bid sheet for each lot")
+    lots.add_argument(
+        "--lot", action="append", metavar="NUMBER", help="only this lot's sheet; may be repeated"
+    )
+    lots.add_argument(
+        "--sort",
+        choices=("margin", "margin per capital", "running order"),
+        default="margin",
+        help="order of the list (default margin)",
+    )
+    lots.add_argument("--budget", type=_exact, metavar="AMOUNT", help="money for the day")
+    lots.add_argument(
+        "--won",
+        action="append",
+        type=_won,
+        default=[],
+        metavar="LOT=PRICE",
+        help="a lot bought already and its hammer price; plans the rest; may be repeated",
+    )
+    lots.add_argument(
+        "--before", metavar="FILE", help="earlier list: its notes are kept, changes are told"
+    )
+    lots.add_argument("--as-of", type=_day, metavar="DATE", help="day of the bids")
+    _add_map(lots)
+    _add_json(lots)
 
 
 def _backtest(commands: _Commands) -> None:
@@ -209,6 +275,23 @@ def _amount(text: str) -> float:
     if not 0 <= value < float("inf"):
         raise argparse.ArgumentTypeError(f"an amount of 0 or more is wanted (got: {text})")
     return value
+
+
+def _exact(text: str) -> Decimal:
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        value = Decimal(-1)
+    if not value.is_finite() or not 0 < value <= 1_000_000_000 or value != round(value, 2):
+        raise argparse.ArgumentTypeError(f"not an amount above 0, to the cent (got: {text})")
+    return value
+
+
+def _won(text: str) -> tuple[str, Decimal]:
+    number, sign, price = text.rpartition("=")
+    if not sign or not number.strip():
+        raise argparse.ArgumentTypeError(f"write it as LOT=PRICE, such as 112=41000 (got: {text})")
+    return number.strip(), _exact(price)
 
 
 def _count(text: str) -> int:

@@ -3,19 +3,11 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Mapping
-from pathlib import Path
 
 from valuation.appraisal.appraise import appraise_all
+from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
 from valuation.errors import SettingsError
-from valuation.importing.car_file import read_car
-from valuation.inspection.inspection import read_sheet
-from valuation.inspection.settings_file import (
-    default_inspection_settings,
-    read_inspection_settings,
-)
-from valuation.records import Car
 from valuation.report.valuation_page import render_valuation
 from valuation.report.write import write_page
 from valuation.store.modelfile import load_model
@@ -33,7 +25,8 @@ def run(arguments: Namespace) -> None:
             remedy="Price each car whose page you want by itself",
         )
     market = load_model(arguments.model)
-    cars = [_car_of(path, market.makes, arguments.settings) for path in arguments.cars]
+    inspection = inspection_settings_of(arguments)
+    cars = [car_of(path, market.makes, inspection) for path in arguments.cars]
     valuations = appraise_all(market, cars, as_of=arguments.as_of)
     one = valuations[0] if len(valuations) == 1 else None
     page = write_page(render_valuation(one), arguments.page) if one and arguments.page else None
@@ -43,11 +36,3 @@ def run(arguments: Namespace) -> None:
     print("\n\n".join(v.summary() for v in valuations))
     if page:
         print(f"Page to open: {page}")
-
-
-def _car_of(path: str, makes: Mapping[str, tuple[str, ...]], settings: str | None) -> Car:
-    """Read a car file, or the car that a filled inspection sheet concludes."""
-    if Path(path).suffix.lower() != ".xlsx":
-        return read_car(path, known_makes=makes)
-    own = read_inspection_settings(Path(settings)) if settings else default_inspection_settings()
-    return read_sheet(path, own).to_car()

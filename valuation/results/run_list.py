@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from valuation.results.bid_sheet import plain_value
+from valuation.results.bid_text import bid_words
 
 __all__ = ["RunLine", "RunList", "UnpricedLot"]
 
@@ -167,8 +168,38 @@ class RunList:
     cautions: tuple[str, ...] = ()
     settings: tuple[str, ...] = ()
 
+    def summary(self) -> str:
+        """Return the list as plain text: a line for each lot, then what could not be priced."""
+        day = f" on {self.as_of.isoformat()}" if self.as_of else ""
+        lines = [
+            f"{self.source}{day}: {len(self.lines)} lots priced, {len(self.unpriced)} not; "
+            f"sorted by {self.sorted_by}"
+        ]
+        if self.budget is not None:
+            planned = bid_words(self.planned or Decimal(0), self.resale_currency)
+            lines.append(f"  planned {planned} of {bid_words(self.budget, self.resale_currency)}")
+        lines += [f"  note: {text}" for text in (*self.notes, *self.changes)]
+        lines += ["", f"  {'lot':<7}{'car':<42}{'walk-away bid':>18}{'margin':>11}  evidence"]
+        lines += [_line_words(x) for x in self.lines]
+        if self.unpriced:
+            lines += ["", "  Could not be priced"]
+        for lot in self.unpriced:
+            place = f"lot {lot.number}" if lot.number else f"row {lot.row}"
+            lines.append(f"  - {place}: {lot.reason}")
+        return "\n".join(lines)
+
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form (``"format": 1``)."""
         out: dict[str, Any] = {"format": FORMAT}
         out.update({key: plain_value(value) for key, value in asdict(self).items()})
         return out
+
+
+def _line_words(line: RunLine) -> str:
+    """Return one lot as a line of text."""
+    car = line.car if len(line.car) <= 40 else f"{line.car[:39]}…"
+    bid = line.answer if line.walk_away is None else bid_words(line.walk_away, line.currency)
+    margin = "" if line.expected_margin is None else f"{line.expected_margin:,.0f}"
+    more = [line.plan, *line.warnings[:1]]
+    words = "; ".join([line.evidence, *(x for x in more if x)])
+    return f"  {line.number:<7}{car:<42}{bid:>18}{margin:>11}  {words}"

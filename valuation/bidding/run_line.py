@@ -1,0 +1,231 @@
+"""One lot of a run list: its bid, what it promises at its estimate, and what to look at first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+
+from valuation.bidding.costs import Costs, WayOfBuying
+from valuation.bidding.deal import Deal
+from valuation.bidding.from_market import Candidate
+from valuation.bidding.search import WalkAway, walk_away
+from valuation.bidding.sheet import deal_of, until_cured, winning_of
+from valuation.bidding.ways import way_for
+from valuation.cents import from_cents, in_cents
+from valuation.importing.lot_list import Lot
+from valuation.money import format_money
+from valuation.results.bid_sheet import ANSWERS
+from valuation.results.bid_text import bid_words
+from valuation.results.run_list import RunLine
+from valuation.results.valuation import Check
+
+__all__ = ["PricedLot", "price_lot"]
+
+DRESSED = ("tribute", "replica", "claimed, not documented")
+"""What a car may be that is sold as the rare version."""
+
+
+@dataclass(frozen=True)
+class PricedLot:
+    """A lot with its deal: what a plan of the day needs besides the line.
+
+    Parameters
+    ----------
+    lot : Lot
+        As the catalogue has it.
+    line : RunLine
+        As it is shown.
+    deal : Deal or None
+        The purchase and its resale, None where the evidence carries none.
+    most : Decimal
+        Outlay at the walk-away bid, zero without one.
+    """
+
+    lot: Lot
+    line: RunLine
+    deal: Deal | None
+    most: Decimal
+
+
+def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
+    """Return one lot with its bid.
+
+    Parameters
+    ----------
+    lot : Lot
+        As the catalogue has it.
+    candidate : Candidate
+        Its car, valued.
+    costs : Costs
+        The firm's settings.
+    """
+    way = way_for(costs, lot.car, lot.venue)
+    prospect = candidate.prospect
+    if prospect.thin:
+        line = _line(lot, candidate, way, ANSWERS[3], reasons=(prospect.thin,))
+        return PricedLot(lot, line, None, Decimal(0))
+    log = winning_of(way, costs, prospect).log
+    deal = deal_of(prospect, way, costs, log=log, preparation=candidate.preparation)
+    found = walk_away(deal)
+    at, foreign = _bid_to_show(lot, way, found)
+    outlay, margin, loss = _at(deal, at)
+    answer, reasons = _answer(candidate, found, way, lot if not foreign else None)
+    tenth, half = Fraction(1, 10), Fraction(1, 2)
+    low, middle, high = (deal.resale.quantile(q) for q in (tenth, half, 1 - tenth))
+    line = _line(
+        lot,
+        candidate,
+        way,
+        answer,
+        reasons=(*reasons, *foreign),
+        central=from_cents(middle),
+        lower=from_cents(low),
+        upper=from_cents(high),
+        walk_away=None if found.bid is None else from_cents(found.bid),
+        binds=found.binds,
+        at=None if at is None else from_cents(at),
+        outlay=outlay,
+        expected_margin=margin,
+        loss_probability=loss,
+    )
+    most = Decimal(0) if found.bid is None else _at(deal, found.bid)[0] or Decimal(0)
+    return PricedLot(lot, line, deal, most)
+
+
+def _at(deal: Deal, bid: int | None) -> tuple[Decimal | None, Decimal | None, float | None]:
+    """Return outlay, expected margin and probability of loss at a bid, in cents."""
+    if bid is None:
+        return None, None, None
+    bids = np.array([bid])
+    outlay, margin = deal.expected(bids)
+    return from_cents(int(outlay[0])), from_cents(int(margin[0])), float(deal.loss(bids)[0])
+
+
+def _bid_to_show(lot: Lot, way: WayOfBuying, found: WalkAway) -> tuple[int | None, tuple[str, ...]]:
+    """Return the bid for which margin and outlay are shown, in cents.
+
+    The reserve, else the low estimate, as the least that the car can be had for; else the
+    walk-away bid.
+    """
+    stated = lot.reserve if lot.reserve is not None else lot.estimate_low
+    if stated is None or stated <= 0:
+        return found.bid, ()
+    if lot.currency not in (way.currency, NO_CURRENCY):
+        return found.bid, (
+            f"The estimate is in {lot.currency}, bids are in {way.currency}: not compared.",
+        )
+    return in_cents(stated), ()
+
+
+NO_CURRENCY = "XXX"
+"""ISO 4217 code where a catalogue names no currency: it is then taken as that of the bids."""
+
+
+def _answer(
+    candidate: Candidate, found: WalkAway, way: WayOfBuying, lot: Lot | None
+) -> tuple[str, tuple[str, ...]]:
+    stops = candidate.preparation.stops
+    if found.bid is None:
+        return ANSWERS[2], (f"No bid makes sense: even the lowest breaks: {_limits(found)}.",)
+    bid = from_cents(found.bid)
+    if stops:
+        cured = bid_words(bid, way.currency)
+        return ANSWERS[1], (*(until_cured(s) for s in stops), f"Once cured: {cured}.")
+    least = None
+    if lot is not None:
+        least = lot.reserve if lot.reserve is not None else lot.estimate_low
+    if least is not None and bid < least:
+        name = "reserve" if lot is not None and lot.reserve is not None else "low estimate"
+        return ANSWERS[0], (f"The {name} lies above the walk-away bid.",)
+    return ANSWERS[0], ()
+
+
+def _limits(found: WalkAway) -> str:
+    return " and ".join(found.binds) or "margin"
+
+
+def _line(
+    lot: Lot,
+    candidate: Candidate,
+    way: WayOfBuying,
+    answer: str,
+    *,
+    reasons: tuple[str, ...],
+    central: Decimal | None = None,
+    lower: Decimal | None = None,
+    upper: Decimal | None = None,
+    walk_away: Decimal | None = None,
+    binds: tuple[str, ...] = (),
+    at: Decimal | None = None,
+    outlay: Decimal | None = None,
+    expected_margin: Decimal | None = None,
+    loss_probability: float | None = None,
+) -> RunLine:
+    evidence = candidate.prospect.evidence
+    checks = candidate.brief.checks if candidate.brief else ()
+    return RunLine(
+        number=lot.number,
+        day=lot.day,
+        order=lot.order,
+        car=lot.car.name,
+        estimate_low=lot.estimate_low,
+        estimate_high=lot.estimate_high,
+        reserve=lot.reserve,
+        no_reserve=lot.reserve_kind == "none",
+        currency=way.currency if lot.currency == NO_CURRENCY else lot.currency,
+        central=central,
+        lower=lower,
+        upper=upper,
+        answer=answer,
+        # A title that stops the purchase stops the bid: what it would be stands in the reasons.
+        walk_away=walk_away if answer == ANSWERS[0] else None,
+        binds=binds,
+        at=at,
+        outlay=outlay,
+        expected_margin=expected_margin,
+        loss_probability=loss_probability,
+        evidence=evidence.strength if evidence else "none",
+        first_check=_first(checks),
+        warnings=_warnings(lot, candidate),
+        reasons=reasons,
+        notes=lot.notes,
+    )
+
+
+def _first(checks: tuple[Check, ...]) -> str:
+    """Say in one line what to check first, with the money that hangs on it."""
+    if not checks:
+        return ""
+    c = checks[0]
+    return f"{c.label} ({c.state}): {c.if_bad} {format_money(c.fall, '', signed=True)}. {c.how}"
+
+
+def _warnings(lot: Lot, candidate: Candidate) -> tuple[str, ...]:
+    values, brief = candidate.car.values, candidate.brief
+    out = []
+    kind = str(values.get("genuineness", ""))
+    if kind in DRESSED:
+        out.append(f"Genuineness: {kind}.")
+    if brief:
+        out += [
+            f"{c.label}: claimed {c.claim}, contradicted. {c.contradiction}"
+            for c in brief.checks
+            if c.state == "contradicted"
+        ]
+        out += [f"Outside the evidence: {reason}." for reason in brief.outside]
+        out += [
+            _sold_before(s.sale_date, s.price, s.outcome, brief.currency) for s in brief.earlier
+        ]
+    out += candidate.prospect.warnings
+    out += lot.remarks
+    return tuple(dict.fromkeys(out))
+
+
+def _sold_before(day: object, price: float, outcome: str, currency: str) -> str:
+    """Say when this chassis was offered before, and for what."""
+    when = f" on {day}" if day else ""
+    word = "not sold, highest bid" if outcome == "not sold" else "sold for"
+    return f"This chassis was offered before{when}: {word} {format_money(price, currency)}."

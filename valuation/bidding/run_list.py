@@ -1,0 +1,262 @@
+"""The run list: a whole catalogue with its bids, sorted and planned."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+import numpy as np
+
+from valuation.appraisal.market import MarketModel
+from valuation.bidding.costs import Costs
+from valuation.bidding.from_market import market_prospects
+from valuation.bidding.plan import Chance, best_within
+from valuation.bidding.run_line import PricedLot, price_lot
+from valuation.bidding.sheet import CAUTIONS
+from valuation.cents import from_cents, in_cents
+from valuation.errors import SettingsError
+from valuation.importing.lot_list import LotList
+from valuation.inspection.settings import InspectionSettings
+from valuation.records import SetAside
+from valuation.results.bid_text import bid_words
+from valuation.results.run_list import RunLine, RunList, UnpricedLot
+
+__all__ = ["SORTED_BY", "RunSettings", "run_list"]
+
+Progress = Callable[[int, int, str], None]
+
+SORTED_BY = ("margin", "margin per capital", "running order")
+"""What a run list can be sorted by.
+
+``margin`` puts the lots with a reserve or an estimate first, by the expected margin at the reserve
+or low estimate, and the others after them by margin per unit of capital.
+"""
+
+TOGETHER = 100
+"""Lots that are valued in one go, so that a bar can move."""
+
+
+@dataclass(frozen=True)
+class RunSettings:
+    """What a buyer asks of a run list.
+
+    Parameters
+    ----------
+    sorted_by : str
+        One of :data:`SORTED_BY`.
+    budget : Decimal or None
+        Money for the day, in the resale's currency.
+    won : mapping of str to Decimal
+        Hammer prices of lots bought already, by lot number; the sale is past every lot before
+        the last of them.
+    changed : mapping of str to tuple of str
+        What differs from an earlier list, by lot number.
+    changes : tuple of str
+        What differs as a whole.
+    """
+
+    sorted_by: str = SORTED_BY[0]
+    budget: Decimal | None = None
+    won: Mapping[str, Decimal] | None = None
+    changed: Mapping[str, tuple[str, ...]] | None = None
+    changes: tuple[str, ...] = ()
+
+
+def run_list(
+    market: MarketModel,
+    lots: LotList,
+    costs: Costs,
+    *,
+    as_of: date | None = None,
+    settings: RunSettings | None = None,
+    inspection: InspectionSettings | None = None,
+    progress: Progress | None = None,
+) -> RunList:
+    """Price every lot of a catalogue and plan the day.
+
+    Parameters
+    ----------
+    market : MarketModel
+        Fitted and calibrated.
+    lots : LotList
+        The catalogue.
+    costs : Costs
+        The firm's settings, in the currency of the market.
+    as_of : datetime.date, optional
+        Day of the bids; the day of the model by default.
+    settings : RunSettings, optional
+        Order, budget, what was won.
+    inspection : InspectionSettings, optional
+        What zone marks count.
+    progress : callable, optional
+        Told how many lots of how many are priced.
+
+    Returns
+    -------
+    RunList
+        Every lot is in it, priced or with the reason why not: one bad lot never stops the list.
+
+    Raises
+    ------
+    CostsError
+        If costs and market have different currencies.
+    SettingsError
+        If a lot said to be won is not in the list.
+    """
+    asked = settings or RunSettings()
+    if asked.sorted_by not in SORTED_BY:
+        raise SettingsError(
+            "sorted_by", "no such order", got=asked.sorted_by, remedy=f"Use {', '.join(SORTED_BY)}"
+        )
+    priced = _priced(market, lots, costs, as_of, inspection, progress)
+    lines, planned = _planned(priced, lots, asked)
+    changed = asked.changed or {}
+    lines = [replace(x, changed=tuple(changed.get(x.number, ()))) for x in lines]
+    return RunList(
+        source=_source(lots),
+        as_of=as_of or market.as_of,
+        resale_currency=costs.currency,
+        lines=tuple(sorted(lines, key=_order(asked.sorted_by))),
+        unpriced=tuple(_unpriced(s) for s in lots.set_aside),
+        sorted_by=asked.sorted_by,
+        budget=asked.budget,
+        planned=planned,
+        notes=lots.notes,
+        changes=asked.changes,
+        cautions=CAUTIONS,
+        settings=_settings(costs),
+    )
+
+
+def _settings(costs: Costs) -> tuple[str, ...]:
+    """Say what the firm asks of a purchase, and how it sells."""
+    t, s, h = costs.target, costs.selling, costs.holding
+    asked = []
+    if t.margin:
+        asked.append(f"a margin of {bid_words(t.margin, costs.currency)}")
+    if t.share:
+        asked.append(f"a margin of {100 * t.share.normalize():f}% of the resale")
+    if t.loss_probability < 1:
+        asked.append(f"a probability of loss of at most {100 * t.loss_probability.normalize():f}%")
+    if t.outlay is not None:
+        asked.append(f"an outlay of at most {bid_words(t.outlay, costs.currency)}")
+    place = " ".join(x for x in (s.channel or "the usual channel", s.venue, s.basis) if x)
+    return (
+        f"Asked of each car: {', '.join(asked)}.",
+        f"Sold as: {place}, {h.days_low} to {h.days_high} days after payment.",
+    )
+
+
+def _priced(
+    market: MarketModel,
+    lots: LotList,
+    costs: Costs,
+    as_of: date | None,
+    inspection: InspectionSettings | None,
+    progress: Progress | None,
+) -> list[PricedLot]:
+    out: list[PricedLot] = []
+    for start in range(0, len(lots.lots), TOGETHER):
+        part = lots.lots[start : start + TOGETHER]
+        cars = [lot.car for lot in part]
+        found = market_prospects(market, cars, costs, as_of=as_of, inspection=inspection)
+        out += [price_lot(lot, c, costs) for lot, c in zip(part, found, strict=True)]
+        if progress is not None:
+            progress(len(out), len(lots.lots), "pricing lots")
+    return out
+
+
+def _planned(
+    priced: Sequence[PricedLot], lots: LotList, asked: RunSettings
+) -> tuple[list[RunLine], Decimal | None]:
+    """Return every line with its place in the plan, and the money that the plan would take."""
+    won = dict(asked.won or {})
+    _check_won(won, priced)
+    last = max((p.lot.order for p in priced if p.lot.number in won), default=0)
+    spent = {p.lot.number: _spent(p, won[p.lot.number]) for p in priced if p.lot.number in won}
+    ahead = [p for p in priced if _open(p) and p.lot.order > last and p.lot.number not in won]
+    if asked.budget is None:
+        words = dict.fromkeys(spent, "won")
+        lines = [replace(p.line, plan=words.get(p.lot.number, "")) for p in priced]
+        return lines, None if not spent else sum(spent.values(), Decimal(0))
+    left = asked.budget - sum(spent.values(), Decimal(0))
+    chances = [Chance(p.most, p.line.expected_margin or Decimal(0)) for p in ahead]
+    chosen = {id(p) for p, yes in zip(ahead, best_within(chances, left), strict=True) if yes}
+    lines, total = [], sum(spent.values(), Decimal(0))
+    for p in priced:
+        if p.lot.number in spent:
+            word = "won"
+        elif id(p) in chosen:
+            word, total = "pursue", total + p.most
+        elif p.lot.order < last:
+            word = "past"
+        else:
+            word = "left out" if _open(p) else "no bid"
+        lines.append(replace(p.line, plan=word))
+    return lines, total
+
+
+def _open(p: PricedLot) -> bool:
+    """Tell whether a lot can be pursued: it has a bid, and that reaches what it can be had for."""
+    line = p.line
+    if line.walk_away is None or line.at is None:
+        return False
+    return line.at <= line.walk_away
+
+
+def _spent(p: PricedLot, hammer: Decimal) -> Decimal:
+    """Return what a lot that was won takes."""
+    if p.deal is None:
+        return hammer
+    outlay, _ = p.deal.expected(np.array([in_cents(hammer)]))
+    return from_cents(int(outlay[0]))
+
+
+def _check_won(won: Mapping[str, Decimal], priced: Sequence[PricedLot]) -> None:
+    numbers = {p.lot.number for p in priced}
+    for number in won:
+        if number not in numbers:
+            raise SettingsError(
+                "won",
+                "no such lot in the list, or none that could be priced",
+                got=number,
+                remedy="Write it as the catalogue does, such as 112=41000",
+            )
+
+
+def _order(sorted_by: str) -> Callable[[RunLine], tuple[float, float, int]]:
+    def by_margin(line: RunLine) -> tuple[float, float, int]:
+        stated = line.reserve is not None or line.estimate_low is not None
+        margin = line.expected_margin
+        if margin is None or (line.walk_away is None):
+            return 2.0, 0.0, line.order
+        if stated:
+            return 0.0, -float(margin), line.order
+        return 1.0, -(line.margin_per_capital or 0.0), line.order
+
+    def by_capital(line: RunLine) -> tuple[float, float, int]:
+        if line.walk_away is None:
+            return 1.0, 0.0, line.order
+        return 0.0, -(line.margin_per_capital or 0.0), line.order
+
+    def by_place(line: RunLine) -> tuple[float, float, int]:
+        return 0.0, 0.0, line.order
+
+    return dict(zip(SORTED_BY, (by_margin, by_capital, by_place), strict=True))[sorted_by]
+
+
+def _source(lots: LotList) -> str:
+    files = dict.fromkeys([*(x.file for x in lots.lots), *(s.file for s in lots.set_aside)])
+    return ", ".join(files)
+
+
+def _unpriced(row: SetAside) -> UnpricedLot:
+    words = ", ".join(v for v in row.cells.values() if v.strip())
+    reasons = []
+    for fault in row.faults:
+        got = f" ({fault.got})" if fault.got else ""
+        reasons.append(f"{fault.code}{got}. {fault.remedy}.")
+    number, day = (row.cells.get(k, "") for k in ("lot", "day"))
+    return UnpricedLot(number, day, row.row, words[:120], " ".join(reasons))

@@ -1,0 +1,79 @@
+"""``valuation bid``: the walk-away bid for one car, and why."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from valuation.bidding.costs import Costs
+from valuation.bidding.costs_file import read_costs
+from valuation.bidding.from_market import market_prospects
+from valuation.bidding.prospect import stated_prospect
+from valuation.bidding.resale_points import read_resale_points
+from valuation.bidding.sheet import bid_sheet
+from valuation.bidding.ways import way_for, way_named
+from valuation.cli.inputs import car_of, inspection_settings_of
+from valuation.cli.output import print_json
+from valuation.errors import SettingsError
+from valuation.importing.car_file import read_car
+from valuation.records import Car
+from valuation.report.bid_page import render_bid
+from valuation.report.write import write_page
+from valuation.results.bid_sheet import BidSheet
+from valuation.store.modelfile import load_model
+
+__all__ = ["run"]
+
+
+def run(arguments: Namespace) -> None:
+    """Read car, costs and model or stated amounts; print the bid sheet or its JSON."""
+    costs = read_costs(arguments.costs)
+    stated = arguments.resale_points is not None
+    if stated == (arguments.model is not None):
+        raise SettingsError(
+            "valuation bid",
+            "the resale comes either from a model or from stated amounts",
+            got="both" if stated else "neither",
+            remedy="Give --model PATH, or --resale-points FILE to check the arithmetic",
+        )
+    sheet = _on_points(arguments, costs) if stated else _on_model(arguments, costs)
+    page = write_page(render_bid(sheet), arguments.page) if arguments.page else None
+    if arguments.json:
+        print_json(sheet.to_dict())
+        return
+    print(sheet.summary())
+    if page:
+        print(f"Page to open: {page}")
+
+
+def _on_points(arguments: Namespace, costs: Costs) -> BidSheet:
+    """Return the sheet for stated resale amounts; a car file only names the car."""
+    car = read_car(arguments.car) if arguments.car else Car({}, label="stated resale")
+    return bid_sheet(
+        stated_prospect(read_resale_points(arguments.resale_points)),
+        car=car.name,
+        way=way_named(costs, arguments.way) if arguments.way else way_for(costs, car),
+        costs=costs,
+        as_of=arguments.as_of,
+    )
+
+
+def _on_model(arguments: Namespace, costs: Costs) -> BidSheet:
+    if not arguments.car:
+        raise SettingsError(
+            "valuation bid", "no car is named", got="nothing", remedy="Name a car file or a sheet"
+        )
+    market = load_model(Path(arguments.model))
+    inspection = inspection_settings_of(arguments)
+    car = car_of(arguments.car, market.makes, inspection)
+    (candidate,) = market_prospects(
+        market, [car], costs, as_of=arguments.as_of, inspection=inspection
+    )
+    return bid_sheet(
+        candidate.prospect,
+        car=car.name,
+        way=way_named(costs, arguments.way) if arguments.way else way_for(costs, car),
+        costs=costs,
+        as_of=arguments.as_of or market.as_of,
+        preparation=candidate.preparation,
+    )
