@@ -14,7 +14,7 @@ from valuation.report.bid_words import INTERNAL, cost_words, rungs_near
 from valuation.report.ladder_section import broken_words, ladder_grid
 from valuation.report.page import Block, Bullets, Page, Paragraph, Section
 from valuation.report.render import render_sheets
-from valuation.report.words import STANDING_CAUTION, evidence_words, shorten
+from valuation.report.words import STANDING_CAUTION, evidence_words, plural, shorten
 from valuation.results.bid_sheet import BidSheet
 from valuation.results.bid_text import bid_words
 
@@ -84,23 +84,24 @@ def _answer(sheet: BidSheet) -> Iterator[Block]:
     reasons = [b.text for b in blocks if isinstance(b, Paragraph) and b.weight == "lead"]
     for block in blocks:
         if isinstance(block, Bullets):
-            yield Bullets(tuple(_first(block.items, "more stop it")))
+            yield Bullets(tuple(_first(block.items, "stop")))
         elif isinstance(block, Paragraph) and block.weight != "lead":
             yield replace(block, text=shorten(block.text, 2 * _WORDS))
     if reasons:
-        yield Paragraph(" ".join(_first(reasons, "more reasons")))
+        yield Paragraph(" ".join(_first(reasons, "reason")))
     if sheet.broken:
         yield Paragraph(shorten(broken_words(sheet), _WORDS), "warning")
-    warnings = tuple(_first(sheet.warnings, "more warnings"))
+    warnings = tuple(_first(sheet.warnings, "warning"))
     if warnings:
         yield Paragraph(" ".join(warnings), "warning")
 
 
-def _first(texts: Sequence[str], rest: str) -> Iterator[str]:
+def _first(texts: Sequence[str], noun: str) -> Iterator[str]:
     """Yield the first texts, shortened, and how many more there are."""
     yield from (shorten(text, _WORDS) for text in texts[:_SENTENCES])
     if len(texts) > _SENTENCES:
-        yield f"{len(texts) - _SENTENCES} {rest}: see the bid sheet."
+        left = plural(len(texts) - _SENTENCES, f"more {noun}")
+        yield f"{left}: see the bid sheet."
 
 
 def _checks(sheet: BidSheet) -> Iterator[Block]:

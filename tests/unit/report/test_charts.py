@@ -7,6 +7,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from matplotlib.patches import Polygon, Rectangle
+from reading import words_in
 
 from valuation.report.drawing import blank_axes, to_svg, write_text
 from valuation.report.page import Chart
@@ -16,10 +17,6 @@ from valuation.results.valuation import PriceRange, Valuation
 
 Build = Callable[..., Valuation]
 CHARTS = [range_chart, step_chart]
-
-
-def words_in(svg: str) -> str:
-    return " ".join(ET.fromstring(svg).itertext())  # noqa: S314
 
 
 @pytest.mark.parametrize("draw", CHARTS)

@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from reading import headings, outline
 
 from valuation.errors import ValuationError
 from valuation.report.notebook import (
@@ -20,35 +20,6 @@ from valuation.report.write import write_page
 from valuation.results.valuation import Valuation
 
 Build = Callable[..., Valuation]
-VOID = {"meta", "br", "link", "img", "hr", "input"}
-
-
-class Outline(HTMLParser):
-    """Checks that every element is closed in order and collects what a reader hears."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.open: list[str] = []
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open.pop() == tag
-
-
-def outline(html: str) -> Outline:
-    parser = Outline()
-    parser.feed(html)
-    parser.close()
-    assert parser.open == []
-    return parser
 
 
 def test_the_page_is_one_well_formed_document(example: Valuation) -> None:
@@ -121,9 +92,6 @@ def test_a_notebook_shows_the_parts_in_the_order_asked_for(example: Valuation) -
 def test_checks_are_shown_second_and_only_where_there_are_some(
     example: Valuation, unsettled: Valuation
 ) -> None:
-    def headings(html: str) -> list[str]:
-        return re.findall(r"<h2[^>]*>(.*?)</h2>", html)
-
     wanted = "What to check before bidding"
     assert headings(render_valuation(unsettled))[1] == wanted
     assert headings(show(unsettled)._repr_html_())[1] == wanted

@@ -5,31 +5,19 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from reading import grids, shown
 from syrupy.assertion import SnapshotAssertion
 
 from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
-from valuation.report.page import Bullets, Grid, Paragraph, Section
+from valuation.report.page import Bullets, Paragraph, Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
-from valuation.report.render import render_section
 from valuation.report.trust_section import cautions_section, evidence_section
 from valuation.report.words import STANDING_CAUTION
 from valuation.results.valuation import Adjustment, Valuation
 
 Build = Callable[..., Valuation]
-
-
-def shown(section: Section) -> str:
-    """Return what a section says: no style, no drawings, no empty lines."""
-    html = render_section(section)
-    html = re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)
-    html = re.sub(r"<svg.*?<desc[^>]*>(.*?)</desc>.*?</svg>", r"[\1]", html, flags=re.DOTALL)
-    return "\n".join(line for line in html.splitlines() if line.strip())
-
-
-def grids(section: Section) -> list[Grid]:
-    return [b for b in section.blocks if isinstance(b, Grid)]
 
 
 def test_range(example: Valuation, snapshot: SnapshotAssertion) -> None:
