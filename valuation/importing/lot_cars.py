@@ -240,13 +240,23 @@ def _with_first_word(car: Car, words: _Vocabulary, remarks: list[str]) -> Car:
     if "make" not in car.values and "year" in car.values and (make := first_word(car.title)):
         remarks.append(f'No make is known; the first word of the title stands for it: "{make}".')
         car = replace(car, values={**car.values, "make": make})
-    elif words.known is not None and "make" in car.values:
-        make = str(car.values["make"])
-        if compact(make) not in words.known.names:
-            remarks.append(f'The make "{make}" is not among the makes of the market.')
-    if words.known is not None and "make" in car.values and "model" not in car.values:
-        remarks.append("No model line is recognised.")
+    elif words.known is not None:
+        remarks += _unknown_names(car, words.known)
     return car
+
+
+def _unknown_names(car: Car, known: Makes) -> list[str]:
+    """Say which of make and model line the market has never seen."""
+    if "make" not in car.values:
+        return []
+    make, model = str(car.values["make"]), str(car.values.get("model", ""))
+    if compact(make) not in known.names:
+        return [f'The make "{make}" is not among the makes of the market.']
+    if not model:
+        return ["No model line is recognised."]
+    if compact(model) not in known.models.get(compact(make), {}):
+        return [f'The model line "{model}" is not among those of the market.']
+    return []
 
 
 def _with_drivetrain(rows: list[dict[str, Any]], drivetrain: Sequence[str]) -> None:

@@ -1,4 +1,4 @@
-"""A synthetic market as files: sales, truth, cars, sheets, costs, a list as people keep it."""
+"""A synthetic market as files: sales, truth, cars, sheets, costs, lists as people keep them."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from valuation.schema import BY_FIELD, BY_NAME
 from valuation.synthetic.carfiles import CAR_FILES, car_toml, true_values
 from valuation.synthetic.costs import costs_toml
 from valuation.synthetic.dirty import dirty_list
+from valuation.synthetic.lots import lot_files
 from valuation.synthetic.market import SyntheticMarket
 from valuation.synthetic.sheets import SHEETS, filled_sheet
 
@@ -47,6 +48,7 @@ def market_files(market: SyntheticMarket) -> dict[str, bytes]:
         "expected_rejects.csv": csv_bytes(("row", "code"), [[str(r), c] for r, c in rejects]),
     }
     files["costs.toml"] = costs_toml(market.settings.currency).encode()
+    files |= lot_files(market)
     files |= {f"cars/{name}.toml": car_toml(name).encode() for name in CAR_FILES}
     files |= {f"sheets/{name}.xlsx": filled_sheet(name) for name in SHEETS}
     return files

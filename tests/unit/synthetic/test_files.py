@@ -42,7 +42,7 @@ def regenerated(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_committed_files_are_what_the_generator_writes(regenerated: Path) -> None:
     names = sorted(str(p.relative_to(regenerated)) for p in regenerated.rglob("*") if p.is_file())
-    assert len(names) == 15
+    assert len(names) == 18
     for name in names:
         assert (regenerated / name).read_bytes() == committed(name), name
 
