@@ -11,7 +11,7 @@ import pytest
 from valuation.appraisal.appraise import appraise
 from valuation.appraisal.data import cars_table
 from valuation.appraisal.market import MarketModel
-from valuation.appraisal.outlook import level_variance, outlook
+from valuation.appraisal.outlook import ahead_variance, level_variance, outlook
 from valuation.errors import CarFileError, SettingsError
 from valuation.models.ranges import PastErrors, calibrate
 from valuation.records import Car
@@ -62,6 +62,40 @@ def test_the_level_may_move_after_the_last_sale_and_not_before(small_market: Mar
     year = level_variance(fitted, fitted.last_day + 365)
     assert level_variance(fitted, fitted.last_day + 730) == pytest.approx(2 * year)
     assert 0 < np.sqrt(year) < 0.5
+
+
+def test_months_ahead_the_larger_of_two_variances_counts(small_market: MarketModel) -> None:
+    fitted, learned = small_market.fitted, small_market.calibration
+    assert learned.ahead_from == 30.0
+    assert 0.02 < np.sqrt(365 * learned.ahead_rate) < 0.2
+    last = fitted.last_day
+    assert ahead_variance(fitted, learned, last) == 0.0
+    assert ahead_variance(fitted, learned, float("nan")) == 0.0
+    month = ahead_variance(fitted, learned, last + 30)
+    assert month == level_variance(fitted, last + 30)
+    calm, wild = replace(learned, ahead_rate=0.0), replace(learned, ahead_rate=0.01)
+    for days in (45, 180):
+        assert ahead_variance(fitted, calm, last + days) == level_variance(fitted, last + days)
+        assert ahead_variance(fitted, wild, last + days) == pytest.approx(0.01 * (days - 30))
+
+
+def test_past_revisions_widen_ranges_months_ahead_and_no_others(small_market: MarketModel) -> None:
+    wild = replace(small_market, calibration=replace(small_market.calibration, ahead_rate=0.001))
+    calm = replace(small_market, calibration=replace(small_market.calibration, ahead_rate=0.0))
+
+    def both(day: date) -> tuple[Valuation, Valuation]:
+        one, two = (appraise(m, Car(GT), as_of=day) for m in (calm, wild))
+        return one, two
+
+    for day in (LAST - timedelta(90), LAST, LAST + timedelta(29)):
+        one, two = both(day)
+        assert one == two
+    widths = []
+    for days in (60, 120, 240):
+        one, two = both(LAST + timedelta(days))
+        assert one.central == two.central
+        widths.append(_width(two) / _width(one))
+    assert 1.0 < widths[0] < widths[1] < widths[2]
 
 
 def test_what_nobody_looked_at_widens_the_range(small_market: MarketModel) -> None:

@@ -12,7 +12,9 @@ from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import fit_market_data
 from valuation.appraisal.settings import ModelSettings
 from valuation.appraisal.walk import (
+    FARTHEST,
     LEAST_BEFORE,
+    REVISED,
     errors_of,
     join_errors,
     origins,
@@ -189,6 +191,63 @@ def test_errors_are_prices_less_forecasts(
     both = join_errors([errors, errors])
     assert len(both) == 10
     assert both.until(float(data.day[2])).day.max() < data.day[2]
+
+
+def test_a_revision_is_the_later_forecast_less_the_earlier(
+    data: MarketData, penalties: dict[str, float], lean: ModelSettings
+) -> None:
+    found = _errors(data, penalties, lean).revisions
+    stretches = origins(data.day, lean)
+    assert sorted(set(found.days.tolist())) == [30.0, 60.0]
+    assert set(found.day.tolist()) == {a for a, _ in stretches[1:]}
+    start, stop = stretches[1]
+    before = np.flatnonzero(data.day < start)
+    rows = unseen_chassis(data, before, np.flatnonzero((data.day >= start) & (data.day < stop)))
+    assert 0 < len(rows) < REVISED
+    settings, assumed = lean, default_assumptions()
+    early, late = (
+        fit_market_data(
+            data.take(np.flatnonzero(data.day < day)),
+            settings=settings,
+            assumptions=assumed,
+            penalties=penalties,
+        ).forecast(data.table.take(rows))
+        for day in (stretches[0][0], start)
+    )
+    mine = found.day == start
+    assert found.fitted[mine] == pytest.approx(late.log_price - early.log_price, abs=2e-3)
+    assert found.deviation[mine] == pytest.approx(late.deviation - early.deviation, abs=2e-3)
+    assert np.abs(found.fitted[mine]).max() > 0.01
+
+
+def test_the_price_of_a_sale_is_no_part_of_its_revision(
+    data: MarketData, penalties: dict[str, float], lean: ModelSettings
+) -> None:
+    last = data.day >= origins(data.day, lean)[-1][0]
+    moved = replace(data, log_price=data.log_price + 1.0 * last)
+    one, two = (_errors(d, penalties, lean).revisions for d in (data, moved))
+    for name in ("fitted", "deviation", "days", "day"):
+        assert np.array_equal(getattr(one, name), getattr(two, name))
+
+
+def test_revisions_reach_over_months_and_are_a_sample(
+    data: MarketData, penalties: dict[str, float], lean: ModelSettings
+) -> None:
+    settings = replace(lean, origins=14)
+    found = _errors(data, penalties, settings).revisions
+    assert found.days.max() == FARTHEST
+    assert found.days.min() == 30.0
+    assert len(found) <= 1.2 * REVISED
+
+
+def test_undated_sales_have_no_revisions(
+    book: SalesBook,
+    penalties: dict[str, float],
+    lean: ModelSettings,
+    undate: Callable[[SalesBook], SalesBook],
+) -> None:
+    data = market_data(undate(book), unsold="as bids")
+    assert len(_errors(data, penalties, lean).revisions) == 0
 
 
 def test_progress_is_told(

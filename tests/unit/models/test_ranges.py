@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,10 +12,12 @@ from hypothesis import strategies as st
 
 from valuation.models.ranges import (
     DIFFICULTY,
+    FEW_REVISIONS,
     GRID,
     LEAST_ERRORS,
     Calibration,
     PastErrors,
+    Revisions,
     calibrate,
     weighted_quantiles,
 )
@@ -269,3 +272,72 @@ def test_more_doubt_never_narrows(
 
     assert width(difficulty, extra + more) >= width(difficulty, extra) - 1e-12
     assert width(difficulty + more, 0.0) >= width(difficulty, 0.0) - 1e-12
+
+
+# Months ahead
+
+
+def _revised(
+    n: int, rate: float, *, seed: int = 0, deviation: float = 0.0, wild: float = 0.0
+) -> Calibration:
+    """Calibrate on revisions of a random walk, a share of them ten times as large."""
+    rng = np.random.default_rng(seed)
+    days = rng.choice([30.0, 60.0, 120.0, 270.0], n)
+    moved = rng.normal(0, np.sqrt(rate * days)) * np.where(rng.random(n) < wild, 10.0, 1.0)
+    made = Revisions(moved, np.full(n, deviation), days, 300.0 - days)
+    return calibrate(replace(errors(200), revisions=made), day=300.0)
+
+
+@pytest.mark.parametrize("rate", [1e-6, 1e-5, 1e-3])
+def test_the_growth_is_that_of_the_walk(rate: float) -> None:
+    learned = _revised(4000, rate)
+    assert learned.ahead_rate == pytest.approx(rate, rel=0.1)
+    assert learned.ahead_from == 30.0
+
+
+def test_wild_revisions_of_some_cars_decide_little() -> None:
+    assert _revised(4000, 1e-5, wild=0.15).ahead_rate < 1.6 * _revised(4000, 1e-5).ahead_rate
+
+
+def test_few_revisions_are_half_believed() -> None:
+    few = [_revised(FEW_REVISIONS, 1e-5, seed=s).ahead_rate for s in range(60)]
+    assert np.mean(few) == pytest.approx(0.5e-5, rel=0.15)
+
+
+def test_the_local_deviation_counts_as_far_as_it_is_believed() -> None:
+    plain, moved = _revised(500, 1e-9), _revised(500, 1e-9, deviation=0.1)
+    assert 0.0 < moved.share < 1.0
+    assert moved.ahead_rate > 100 * plain.ahead_rate
+    # The median of 0.1 * share over the root of 30 to 270 days.
+    least, most = (1.4826 * 0.1 * moved.share / np.sqrt(d) for d in (120.0, 60.0))
+    assert least <= np.sqrt(moved.ahead_rate * 530 / 500) <= most + 1e-3
+
+
+@STEADY
+@given(
+    rate=st.floats(0, 1e-2),
+    start=st.floats(0, 60),
+    days=st.lists(st.floats(-50, 400), min_size=2, max_size=9).map(sorted),
+)
+def test_the_variance_ahead_never_falls(rate: float, start: float, days: list[float]) -> None:
+    learned = replace(calibrate(errors(200), day=300.0), ahead_rate=rate, ahead_from=start)
+    added = [learned.ahead_variance(d) for d in days]
+    assert all(b >= a >= 0.0 for a, b in pairwise(added))
+    assert learned.ahead_variance(start) == 0.0
+    assert learned.ahead_variance(start + 10) == pytest.approx(10 * rate)
+
+
+def test_without_revisions_nothing_grows() -> None:
+    learned = calibrate(errors(200), day=300.0)
+    assert (learned.ahead_rate, learned.ahead_from) == (0.0, 0.0)
+    assert learned.ahead_variance(500.0) == 0.0
+
+
+def test_revisions_known_before_a_day() -> None:
+    made = Revisions(np.arange(3.0), np.zeros(3), np.full(3, 30.0), np.array([10.0, 20.0, 30.0]))
+    past = replace(errors(4, day=np.array([10.0, 20.0, 30.0, 40.0])), revisions=made)
+    assert past.until(25.0).revisions.fitted.tolist() == [0.0, 1.0]
+    both = Revisions.joined([made, Revisions(), made])
+    assert len(both) == 6
+    assert both.day.tolist() == [10.0, 20.0, 30.0] * 2
+    assert len(Revisions.joined([])) == 0

@@ -70,6 +70,25 @@ def test_a_loaded_model_says_the_same_of_itself(
     assert loaded.frame.equals(small_market.frame)
 
 
+def test_what_months_ahead_add_comes_back(
+    small_market: MarketModel, loaded: MarketModel, tmp_path: Path, saved: Path
+) -> None:
+    known = small_market.calibration
+    assert known.ahead_rate > 0
+    assert (loaded.calibration.ahead_rate, loaded.calibration.ahead_from) == (
+        known.ahead_rate,
+        known.ahead_from,
+    )
+    # A file of the first format lacks it, and is read as it was meant then.
+    arrays, plain, manifest = read_archive(saved)
+    plain["market"] = {k: v for k, v in plain["market"].items() if not k.startswith("ahead")}
+    about = {k: v for k, v in manifest.items() if k not in ("entries", "format")}
+    old = load_model(write_archive(tmp_path / "old.model", arrays=arrays, plain=plain, about=about))
+    assert old.calibration.ahead_variance(200.0) == 0.0
+    car = Car({"make": "Torvane", "model": "GT", "year": 1966.0})
+    assert appraise(old, car) == appraise(small_market, car)
+
+
 def test_saving_twice_gives_the_same_bytes(
     small_market: MarketModel, loaded: MarketModel, saved: Path, tmp_path: Path
 ) -> None:
