@@ -18,7 +18,7 @@ from valuation.features.encoders import Silent
 from valuation.features.learn import learn_spec
 from valuation.features.table import FeatureTable
 from valuation.features.terms import Design, FeatureSpec
-from valuation.models.comparables import ComparableSales, Neighbourhood
+from valuation.models.comparables import ComparableSales, Comparands, Neighbourhood
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout
 from valuation.models.posterior import Posterior
@@ -147,22 +147,12 @@ class Fitted:
         with one_thread():
             design = self.spec.transform(table) if design is None else design
             effects = self.by_attribute(design.X)
-            make = _recode(table, "make", self.codes)
-            version = _recode(table, "version", self.codes)
-            chassis = _recode(table, "chassis", self.codes)
+            make, version, chassis = (
+                _recode(table, name, self.codes) for name in ("make", "version", "chassis")
+            )
             day = table.numbers["day"]
-            around = [
-                self.sales.around(
-                    effects[i],
-                    line=int(design.line[i]),
-                    make=int(make[i]),
-                    version=int(version[i]),
-                    day=float(day[i]),
-                    chassis=int(chassis[i]),
-                    leave_out=leave_out,
-                )
-                for i in range(table.n)
-            ]
+            cars = Comparands(effects, design.line, make, version, day, chassis)
+            around = self.sales.around(cars, leave_out=leave_out)
             hard = self._difficulty(design, effects, around, table)
             return Forecast(effects, around, hard, design)
 

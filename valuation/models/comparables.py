@@ -1,20 +1,20 @@
 """Comparable sales by distance in money, and what they add to the regression.
 
 The regression that prices a car also measures how far apart two cars are: the difference in each
-attribute's log effect is its adjustment.  The *gross adjustment* is the sum of absolute
-adjustments, the *net adjustment* their signed sum.  What the closest sales brought beyond their
-attributes is a shrunken kernel mean of their in-sample residuals, the dual form of kriging
-(Rasmussen and Williams 2006, section 2.7).
+attribute's log effect is its adjustment, and the sum of their absolute values is the *gross
+adjustment*.  What the closest sales brought beyond their attributes is a shrunken kernel mean of
+their in-sample residuals, the dual form of kriging (Rasmussen and Williams 2006, section 2.7).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ComparableSales", "ComparableSettings", "Neighbourhood"]
+__all__ = ["ComparableSales", "ComparableSettings", "Comparands", "Neighbourhood"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -22,6 +22,9 @@ Ints = NDArray[np.intp]
 
 KEPT = 250
 """Sales kept around a car; the weight of those beyond is next to nothing."""
+
+_CELLS = 500_000
+"""Adjustments of cars to sales that are worked out at a time: more don't fit the cache."""
 
 
 def _smallest(x: Floats, most: int) -> Ints:
@@ -72,8 +75,8 @@ class Neighbourhood:
     ----------
     rows : ndarray of int
         Positions of the sales, nearest first.
-    gross, net : ndarray
-        Gross and net adjustment of each in log units, net towards the car.
+    gross : ndarray
+        Gross adjustment of each in log units.
     weight : ndarray
         Weight of each in the local deviation.
     deviation : float
@@ -92,7 +95,6 @@ class Neighbourhood:
 
     rows: Ints
     gross: Floats
-    net: Floats
     weight: Floats
     deviation: float
     size: float
@@ -100,6 +102,30 @@ class Neighbourhood:
     nearest: float
     own: float = 0.0
     own_share: float = 0.0
+
+
+@dataclass(frozen=True)
+class Comparands:
+    """Cars for which comparable sales are sought.
+
+    Parameters
+    ----------
+    effects : ndarray, shape (n, n_attributes)
+        Log effect of each attribute of each car on its day.
+    line, make, version : ndarray of int, shape (n,)
+        Codes of the cars, -1 for one never seen.
+    day : ndarray, shape (n,)
+        Days of the valuations, NaN in an undated market.
+    chassis : ndarray of int, shape (n,)
+        Codes of the cars' chassis, -1 for one in no sale.
+    """
+
+    effects: Floats
+    line: Ints
+    make: Ints
+    version: Ints
+    day: Floats
+    chassis: Ints
 
 
 @dataclass(frozen=True)
@@ -136,7 +162,7 @@ class ComparableSales:
     chassis: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
     def __post_init__(self) -> None:
-        for name in ("line", "make"):
+        for name in ("line", "make", "chassis"):
             codes = getattr(self, name)
             order = np.argsort(codes, kind="stable")
             cuts = np.searchsorted(codes[order], np.arange(codes.max(initial=-1) + 2))
@@ -156,74 +182,91 @@ class ComparableSales:
         rows = self._members("make", make)
         return rows if len(rows) >= 5 else np.arange(len(self.residuals))
 
-    def around(
-        self,
-        effects: Floats,
-        *,
-        line: int,
-        make: int,
-        version: int,
-        day: float,
-        chassis: int = -1,
-        leave_out: Ints | None = None,
-    ) -> Neighbourhood:
-        """Find the sales around one car.
+    def around(self, cars: Comparands, *, leave_out: Ints | None = None) -> list[Neighbourhood]:
+        """Find the sales around some cars.
 
         Parameters
         ----------
-        effects : ndarray, shape (n_attributes,)
-            Log effect of each attribute of the car on the day.
-        line, make, version : int
-            Codes of the car, -1 for one never seen.
-        day : float
-            Day of the valuation.
-        chassis : int
-            Code of the car's chassis, -1 if it is in no sale.
+        cars : Comparands
+            The cars.
         leave_out : ndarray of int, optional
             Positions of sales that may not be used.
 
         Returns
         -------
-        Neighbourhood
-            Nearest first.
+        list of Neighbourhood
+            One a car, the nearest sales first.
         """
+        out: list[Neighbourhood | None] = [None] * len(cars.day)
+        for rows, some in self._searches(cars, leave_out):
+            theirs = self.effects[rows]
+            most = max(_CELLS // max(theirs.size, 1), 1)
+            for part in (some[i : i + most] for i in range(0, len(some), most)):
+                for i, found in zip(
+                    part.tolist(), self._nearest(cars, part, rows, theirs, leave_out), strict=True
+                ):
+                    out[i] = found
+        return [found for found in out if found is not None]
+
+    def _searches(self, cars: Comparands, leave_out: Ints | None) -> Iterator[tuple[Ints, Ints]]:
+        """Yield sales to search together with the cars for which they are searched."""
+        pairs = np.column_stack([cars.line, cars.make])
+        distinct, at = np.unique(pairs, axis=0, return_inverse=True)
+        for k, (line, make) in enumerate(distinct.tolist()):
+            rows = self.candidates(line, make)
+            if leave_out is not None and len(leave_out):
+                rows = rows[~np.isin(rows, leave_out)]
+            yield rows, np.flatnonzero(at.ravel() == k)
+
+    def _nearest(
+        self,
+        cars: Comparands,
+        some: Ints,
+        rows: Ints,
+        theirs: NDArray[np.float32],
+        leave_out: Ints | None,
+    ) -> Iterator[Neighbourhood]:
+        """Yield the neighbourhood of some cars that are searched for among the same sales."""
         s = self.settings
-        rows = self.candidates(line, make)
-        if leave_out is not None and len(leave_out):
-            rows = rows[~np.isin(rows, leave_out)]
-        step = effects.astype(np.float32) - self.effects[rows]
-        age = np.nan_to_num(day - self.day[rows], nan=0.0)
-        gross = np.abs(step).sum(1, dtype=np.float64)
+        step = cars.effects[some].astype(np.float32)[:, None, :] - theirs
+        age = np.nan_to_num(cars.day[some, None] - self.day[rows], nan=0.0)
+        gross = np.abs(step, out=step).sum(2, dtype=np.float64)
         gross += s.per_year * np.abs(age) / 365.25
+        version = cars.version[some, None]
         gross += s.unlike * ((self.version[rows] != version) | (version < 0))
-        order = _smallest(gross, KEPT)
-        rows, gross = rows[order], gross[order]
-        decay = np.exp2(-np.maximum(age[order], 0.0) / s.half_life)
-        weight = np.exp(-gross / s.bandwidth) * decay * self.trust[rows]
+        order = np.array([_smallest(g, KEPT) for g in gross], dtype=np.intp)
+        gross = np.take_along_axis(gross, order, 1)
+        age = np.take_along_axis(age, order, 1)
+        near = rows[order]
+        decay = np.exp2(-np.maximum(age, 0.0) / s.half_life)
+        weight = np.exp(-gross / s.bandwidth) * decay * self.trust[near]
+        for k, i in enumerate(some.tolist()):
+            own = self._own(int(cars.chassis[i]), float(cars.day[i]), leave_out)
+            yield self._neighbourhood(near[k], gross[k], weight[k], own)
+
+    def _neighbourhood(
+        self, rows: Ints, gross: Floats, weight: Floats, own: tuple[float, float]
+    ) -> Neighbourhood:
         size = float(weight.sum())
-        deviation = float(weight @ self.residuals[rows]) / (size + s.ballast)
+        deviation = float(weight @ self.residuals[rows]) / (size + self.settings.ballast)
         spread = 0.0
         if size > 1e-9:
             honest = self.honest[rows]
             centre = float(weight @ honest) / size
             spread = float(np.sqrt(weight @ (honest - centre) ** 2 / size))
-        net = step[order].sum(1, dtype=np.float64)
-        near = float(gross[:5].mean()) if len(gross) else np.inf
-        own, own_share = self._own(chassis, day, leave_out)
-        return Neighbourhood(
-            rows, gross, net, weight, deviation, size, spread, near, own, own_share
-        )
+        nearest = float(gross[:5].mean()) if len(gross) else np.inf
+        return Neighbourhood(rows, gross, weight, deviation, size, spread, nearest, *own)
 
     def _own(self, chassis: int, day: float, leave_out: Ints | None) -> tuple[float, float]:
         """Return what earlier sales of the very car say, and how far they are believed.
 
         The best comparable there is: it differs by nothing but time and what was done since.
         """
-        if chassis < 0 or not len(self.chassis):
-            return 0.0, 0.0
-        rows = np.flatnonzero(self.chassis == chassis)
+        rows = self._members("chassis", chassis)
         if leave_out is not None:
             rows = rows[~np.isin(rows, leave_out)]
+        if not len(rows):
+            return 0.0, 0.0
         age = np.nan_to_num(day - self.day[rows], nan=0.0)
         # A sale with a wild price is trusted as little here as in the fit.
         weight = np.exp2(-np.maximum(age, 0.0) / (2 * self.settings.half_life)) * self.trust[rows]
