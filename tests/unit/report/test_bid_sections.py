@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import bid_sheets
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from reading import grids, in_units, shown, texts
 from syrupy.assertion import SnapshotAssertion
@@ -160,6 +160,7 @@ def test_a_margin_just_below_the_target_does_not_look_as_if_it_reached_it() -> N
 amounts = st.decimals(-90_000, 90_000, places=2)
 
 
+@settings(deadline=None)
 @given(st.lists(amounts, min_size=1, max_size=30), st.integers(2, 12))
 def test_the_account_adds_up_whatever_is_in_it(means: list[Decimal], most: int) -> None:
     lines = tuple(AccountLine(f"line {i}", x - 1, x + 1, x, "work") for i, x in enumerate(means))
