@@ -21,11 +21,17 @@ from valuation.bidding.outlay import (
     outlay_of,
     rates_of,
 )
-from valuation.bidding.spread import Spread, even_days
+from valuation.bidding.spread import Spread, even_days, weighted_sum
 from valuation.cents import Cents, half_up, in_cents
 from valuation.records import Work
 
 __all__ = ["Deal", "Rung"]
+
+AT_ONCE = 4096
+"""Up to so many bids have their outlay worked out once and kept."""
+
+FEW = 512
+"""Up to so many bids have their means worked out once and kept."""
 
 YEAR = 365
 """Days of a year, for rates a year and amounts a month."""
@@ -64,6 +70,10 @@ class _Market:
     outlay: Outlay
     uncertain: Spread
     holding: Cents
+
+    def take(self, at: NDArray[np.intp]) -> _Market:
+        """Return the same for some of the bids."""
+        return _Market(self.outlay.take(at), self.uncertain, self.holding[at])
 
 
 @dataclass(frozen=True)
@@ -148,6 +158,24 @@ class Deal:
 
     def at_rates(self, bids: Cents) -> list[_Market]:
         """Return what bids cost at each exchange rate, all rates alike likely."""
+        at = self._places(bids, AT_ONCE)
+        if at is not None:
+            return [m.take(at) for m in self._whole]
+        return self._worked_out(bids)
+
+    def _places(self, bids: Cents, most: int) -> NDArray[np.intp] | None:
+        """Return where bids stand among all, None if one doesn't or if there are too many."""
+        if not 0 < len(self.bids) <= most:
+            return None
+        at = np.minimum(np.searchsorted(self.bids, bids), len(self.bids) - 1)
+        return at if bool((self.bids[at] == bids).all()) else None
+
+    @cached_property
+    def _whole(self) -> list[_Market]:
+        """What every bid costs: a search asks for some of them again and again."""
+        return self._worked_out(self.bids)
+
+    def _worked_out(self, bids: Cents) -> list[_Market]:
         out = []
         for rate, uncertain in zip(self.rates, self._uncertain, strict=True):
             outlay = outlay_of(self.way, bids, rate, self.costs.currency)
@@ -184,7 +212,7 @@ class Deal:
 
         Only the tiers of a premium on the whole price can make a higher bid cheaper.
         """
-        return outlay_of(self.way, bids, self.rates[0], self.costs.currency).total
+        return self.at_rates(bids)[0].outlay.total
 
     def expected(self, bids: Cents) -> tuple[Cents, Cents]:
         """Return mean outlay and expected margin of bids, in cents.
@@ -199,16 +227,27 @@ class Deal:
         outlay, margin : ndarray of int, shape (n,)
             Exact means, rounded once.
         """
-        markets = self.at_rates(bids)
+        at = self._places(bids, FEW)
+        if at is None:
+            return self._means_of(self.at_rates(bids))
+        outlay, margin = self._means
+        return outlay[at], margin[at]
+
+    @cached_property
+    def _means(self) -> tuple[Cents, Cents]:
+        """Mean outlay and expected margin of every bid."""
+        return self._means_of(self._whole)
+
+    def _means_of(self, markets: list[_Market]) -> tuple[Cents, Cents]:
         n_days, n_points, n_rates = len(self._days), self.resale.total, len(markets)
         spent = sum((m.uncertain.mean for m in markets), Fraction(0)) / n_rates
         total = np.sum([m.outlay.total for m in markets], axis=0).astype(object)
         held = np.sum([m.holding.sum(1) for m in markets], axis=0).astype(object)
-        taxed = np.zeros(len(bids), dtype=object)
+        taxed = np.zeros(len(total), dtype=object)
         if self.taxes_margin:
             for m in markets:
                 tax = self.sale_tax(self.resale.values, m.outlay.paid[:, None])
-                taxed = taxed + tax.astype(object) @ self.resale.weights.astype(object)
+                taxed = taxed + weighted_sum(tax, self.resale.weights)
         # Everything over one denominator: no mean is rounded before the end.
         below = n_days * n_points * n_rates
         less = total * n_days * n_points + held * n_points + taxed * n_days
@@ -235,26 +274,19 @@ class Deal:
 
     def mean_of(self, of_points: Cents) -> Fraction:
         """Return the mean over the points of the resale."""
-        total = int((of_points.astype(object) * self.resale.weights).sum())
+        total = int(weighted_sum(of_points[None, :], self.resale.weights)[0])
         return Fraction(total, self.resale.total)
 
     def _first_gain(self, cost: Cents, paid: Cents) -> Cents:
         """Return the position of the least resale point that covers costs, shape of `cost`.
 
-        The margin never falls as the resale rises, so that the points are halved until one is
-        left.
+        The margin never falls as the resale rises, so that points can be searched by halving.
         """
         if not self.taxes_margin:
             return np.searchsorted(self.net, cost, side="left")
-        low = np.zeros(cost.shape, dtype=np.int64)
-        high = np.full(cost.shape, len(self.net), dtype=np.int64)
-        while (low < high).any():
-            middle = np.minimum((low + high) // 2, len(self.net) - 1)
-            tax = self.sale_tax(self.resale.values[middle], paid[:, None])
-            short = (self.net[middle] - tax < cost) & (low < high)
-            low = np.where(short, middle + 1, low)
-            high = np.where(short, high, np.minimum(high, middle))
-        return low
+        left = self.net - self.sale_tax(self.resale.values, paid[:, None])
+        found = [np.searchsorted(n, c, side="left") for n, c in zip(left, cost, strict=True)]
+        return np.stack(found)
 
     def margins(self, bid: int) -> Spread:
         """Return the whole distribution of the margin of one bid, in cents."""
@@ -312,7 +344,10 @@ def _uncertain(lines: tuple[CostLine, ...], way: WayOfBuying, currency: str) -> 
 def _mean_cents(above: NDArray[np.object_], plus: Fraction, below: int) -> Cents:
     """Return ``above / below + plus`` rounded half up, for whole numbers of any size."""
     whole = above * plus.denominator + plus.numerator * below
-    return np.array([half_up(int(x), below * plus.denominator) for x in whole], dtype=np.int64)
+    under = below * plus.denominator
+    if len(whole) and max(map(abs, whole)) < 2**61 and under < 2**61:
+        return np.asarray(half_up(whole.astype(np.int64), under), dtype=np.int64)
+    return np.array([half_up(int(x), under) for x in whole], dtype=np.int64)
 
 
 def _part(amounts: Cents, share: Fraction) -> Cents:

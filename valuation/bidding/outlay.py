@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
+from numpy.typing import NDArray
 
 from valuation.bidding.costs import CostLine, Fee, Increment, LandingLine, WayOfBuying
 from valuation.bidding.spread import Spread, total_of
@@ -49,6 +50,11 @@ class Outlay:
     parts: tuple[tuple[str, Cents], ...]
     paid: Cents
     total: Cents
+
+    def take(self, at: NDArray[np.intp]) -> Outlay:
+        """Return the same for some of the bids."""
+        parts = tuple((what, amounts[at]) for what, amounts in self.parts)
+        return Outlay(self.bids[at], parts, self.paid[at], self.total[at])
 
 
 def bids_up_to(increments: Sequence[Increment], top: int) -> Cents:

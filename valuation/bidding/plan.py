@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 import numpy as np
 
@@ -50,7 +52,7 @@ def best_within(chances: Sequence[Chance], budget: Decimal) -> tuple[bool, ...]:
     """
     if budget <= 0:
         return (False,) * len(chances)
-    need = [int(-(-c.outlay * UNITS // budget)) for c in chances]
+    need = [math.ceil(Fraction(c.outlay) * UNITS / Fraction(budget)) for c in chances]
     best = np.zeros(UNITS + 1)
     taken = np.zeros((len(chances), UNITS + 1), dtype=bool)
     # From the last lot to the first, so that the way back begins with the first.

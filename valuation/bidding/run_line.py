@@ -16,6 +16,7 @@ from valuation.bidding.sheet import deal_of, until_cured, winning_of
 from valuation.bidding.ways import way_for
 from valuation.cents import from_cents, in_cents
 from valuation.importing.lot_list import Lot
+from valuation.inspection.title_states import title_note
 from valuation.money import format_money
 from valuation.results.bid_sheet import ANSWERS
 from valuation.results.bid_text import bid_words
@@ -71,7 +72,7 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
     deal = deal_of(prospect, way, costs, log=log, preparation=candidate.preparation)
     found = walk_away(deal)
     at, foreign = _bid_to_show(lot, way, found)
-    outlay, margin, loss = _at(deal, at)
+    figures = _at(deal, at, found.bid)
     answer, reasons = _answer(candidate, found, way, lot if not foreign else None)
     tenth, half = Fraction(1, 10), Fraction(1, 2)
     low, middle, high = (deal.resale.quantile(q) for q in (tenth, half, 1 - tenth))
@@ -87,21 +88,35 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
         walk_away=None if found.bid is None else from_cents(found.bid),
         binds=found.binds,
         at=None if at is None else from_cents(at),
-        outlay=outlay,
-        expected_margin=margin,
-        loss_probability=loss,
+        outlay=figures.outlay,
+        expected_margin=figures.margin,
+        loss_probability=figures.loss,
     )
-    most = Decimal(0) if found.bid is None else _at(deal, found.bid)[0] or Decimal(0)
-    return PricedLot(lot, line, deal, most)
+    return PricedLot(lot, line, deal, figures.most)
 
 
-def _at(deal: Deal, bid: int | None) -> tuple[Decimal | None, Decimal | None, float | None]:
-    """Return outlay, expected margin and probability of loss at a bid, in cents."""
-    if bid is None:
-        return None, None, None
-    bids = np.array([bid])
+def _at(deal: Deal, at: int | None, most: int | None) -> _Figures:
+    """Return outlay, expected margin and probability of loss at a bid, and outlay at another."""
+    if at is None:
+        return _Figures()
+    bids = np.array([at, at if most is None else most])
     outlay, margin = deal.expected(bids)
-    return from_cents(int(outlay[0])), from_cents(int(margin[0])), float(deal.loss(bids)[0])
+    return _Figures(
+        from_cents(int(outlay[0])),
+        from_cents(int(margin[0])),
+        float(deal.loss(bids[:1])[0]),
+        Decimal(0) if most is None else from_cents(int(outlay[1])),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Figures:
+    """What a line shows of a bid, and the outlay at the walk-away bid."""
+
+    outlay: Decimal | None = None
+    margin: Decimal | None = None
+    loss: float | None = None
+    most: Decimal = Decimal(0)
 
 
 def _bid_to_show(lot: Lot, way: WayOfBuying, found: WalkAway) -> tuple[int | None, tuple[str, ...]]:
@@ -219,7 +234,8 @@ def _warnings(lot: Lot, candidate: Candidate) -> tuple[str, ...]:
         out += [
             _sold_before(s.sale_date, s.price, s.outcome, brief.currency) for s in brief.earlier
         ]
-    out += candidate.prospect.warnings
+    unseen = title_note(candidate.car)
+    out += [w for w in candidate.prospect.warnings if w != unseen]
     out += lot.remarks
     return tuple(dict.fromkeys(out))
 

@@ -19,6 +19,7 @@ from valuation.cents import from_cents, in_cents
 from valuation.errors import SettingsError
 from valuation.importing.lot_list import LotList
 from valuation.inspection.settings import InspectionSettings
+from valuation.inspection.title_states import title_note
 from valuation.records import SetAside
 from valuation.results.bid_text import bid_words
 from valuation.results.run_list import RunLine, RunList, UnpricedLot
@@ -31,7 +32,8 @@ SORTED_BY = ("margin", "margin per capital", "running order")
 """What a run list can be sorted by.
 
 ``margin`` puts the lots with a reserve or an estimate first, by the expected margin at the reserve
-or low estimate, and the others after them by margin per unit of capital.
+or low estimate; then those without, by margin per unit of capital; then those whose reserve or
+low estimate lies above the walk-away bid; then those without a bid.
 """
 
 TOGETHER = 100
@@ -123,11 +125,18 @@ def run_list(
         sorted_by=asked.sorted_by,
         budget=asked.budget,
         planned=planned,
-        notes=lots.notes,
+        notes=(*lots.notes, *_titles(lots)),
         changes=asked.changes,
         cautions=CAUTIONS,
         settings=_settings(costs),
     )
+
+
+def _titles(lots: LotList) -> tuple[str, ...]:
+    """Say once what holds for nearly every lot of a catalogue: nobody has seen its title."""
+    n = sum(bool(title_note(lot.car)) for lot in lots.lots)
+    said = f"The title of {n:,} lots is not stated or not settled: see each before you bid."
+    return (said,) if n else ()
 
 
 def _settings(costs: Costs) -> tuple[str, ...]:
@@ -228,12 +237,12 @@ def _check_won(won: Mapping[str, Decimal], priced: Sequence[PricedLot]) -> None:
 
 def _order(sorted_by: str) -> Callable[[RunLine], tuple[float, float, int]]:
     def by_margin(line: RunLine) -> tuple[float, float, int]:
-        stated = line.reserve is not None or line.estimate_low is not None
-        margin = line.expected_margin
-        if margin is None or (line.walk_away is None):
-            return 2.0, 0.0, line.order
-        if stated:
-            return 0.0, -float(margin), line.order
+        if line.walk_away is None:
+            return 3.0, 0.0, line.order
+        if line.at is not None and line.at > line.walk_away:
+            return 2.0, -float(line.expected_margin or 0), line.order
+        if line.reserve is not None or line.estimate_low is not None:
+            return 0.0, -float(line.expected_margin or 0), line.order
         return 1.0, -(line.margin_per_capital or 0.0), line.order
 
     def by_capital(line: RunLine) -> tuple[float, float, int]:

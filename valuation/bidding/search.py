@@ -46,13 +46,16 @@ class WalkAway:
 
 def kept_limits(deal: Deal, bids: Cents) -> dict[str, NDArray[np.bool_]]:
     """Return for each limit which bids, in cents, keep it."""
-    return {name: np.asarray(holds(bids)) for name, holds in _tests(deal).items()}
+    outlay, margin = deal.expected(bids)
+    kept = {"margin": margin >= deal.aim, "risk": _bearable(deal, bids)}
+    kept["outlay"] = _affordable(deal, outlay)
+    return kept
 
 
 def broken_limits(deal: Deal, bid: int) -> tuple[str, ...]:
     """Return which limits a bid, in cents, breaks."""
     kept = kept_limits(deal, np.array([bid]))
-    return tuple(name for name in LIMITS if name in kept and not kept[name][0])
+    return tuple(name for name in LIMITS if not kept[name][0])
 
 
 def walk_away(deal: Deal) -> WalkAway:
@@ -75,14 +78,12 @@ def walk_away(deal: Deal) -> WalkAway:
     bids = deal.bids
     if not len(bids):
         return WalkAway(None, ("margin",))
-    tests = _tests(deal)
     found: int | None = None
     broken = []
     for start, stop in reversed(list(_stretches(deal.totals(bids)))):
-        # Dear tests come last and look only at bids that the cheap ones let pass.
-        end = stop
-        for holds in tests.values():
-            end = _last(holds, bids, start, end)
+        # The probability of loss is dear to work out: only for bids that the means let pass.
+        end = _last(lambda b: _means_hold(deal, b), bids, start, stop)
+        end = _last(lambda b: _bearable(deal, b), bids, start, end)
         if found is None and end > start:
             found = end - 1
         elif found is not None and end < stop:
@@ -102,19 +103,20 @@ def bids_above(deal: Deal, bid: int) -> int:
     return bid + in_cents(last)
 
 
-def _tests(deal: Deal) -> dict[str, Holds]:
-    """Return for each limit whether bids keep it, the cheapest to find out first."""
-    target, limit = deal.target, Fraction(deal.target.loss_probability)
-    tests: dict[str, Holds] = {"margin": lambda b: deal.expected(b)[1] >= deal.aim}
-    if target.outlay is not None:
-        most = in_cents(target.outlay)
-        tests["outlay"] = lambda b: deal.expected(b)[0] <= most
-    if limit < 1:
-        tests["risk"] = lambda b: _bearable(deal, b, limit)
-    return tests
+def _means_hold(deal: Deal, bids: Cents) -> NDArray[np.bool_]:
+    outlay, margin = deal.expected(bids)
+    return np.asarray((margin >= deal.aim) & _affordable(deal, outlay))
 
 
-def _bearable(deal: Deal, bids: Cents, limit: Fraction) -> NDArray[np.bool_]:
+def _affordable(deal: Deal, outlay: Cents) -> NDArray[np.bool_]:
+    most = deal.target.outlay
+    return np.ones(len(outlay), dtype=bool) if most is None else outlay <= in_cents(most)
+
+
+def _bearable(deal: Deal, bids: Cents) -> NDArray[np.bool_]:
+    limit = Fraction(deal.target.loss_probability)
+    if limit >= 1:
+        return np.ones(len(bids), dtype=bool)
     lost, every = deal.losing(bids)
     return np.array(lost * limit.denominator <= limit.numerator * every, dtype=bool)
 

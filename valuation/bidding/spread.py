@@ -10,12 +10,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
 from valuation.cents import Cents, half_up, in_cents
 
-__all__ = ["POINTS", "Spread", "even_days", "total_of"]
+__all__ = ["POINTS", "Spread", "even_days", "total_of", "weighted_sum"]
 
 POINTS = 16
 """Points at which an uncertain cost is kept: each stands for a sixteenth of what may come."""
@@ -114,12 +115,24 @@ class Spread:
         return Spread(values, np.ones(n, dtype=np.int64), self.mean)
 
 
+def weighted_sum(amounts: Cents, weights: Cents) -> Any:
+    """Return sums over the last axis exactly: in 64 bits where they hold it, else without limit.
+
+    Parameters
+    ----------
+    amounts : ndarray of int, shape (n, n_points)
+        In cents.
+    weights : ndarray of int, shape (n_points,)
+        Weights of the points.
+    """
+    if int(np.abs(amounts).max(initial=0)) * int(weights.sum()) < 2**62:
+        return (amounts @ weights).astype(object)
+    return amounts.astype(object) @ weights.astype(object)
+
+
 def _mean(values: Cents, weights: Cents) -> Fraction:
-    """Return a weighted mean exactly: in 64 bits where they hold the sum, else without limit."""
-    total = int(weights.sum())
-    if int(np.abs(values).max()) * total < 2**62:
-        return Fraction(int(values @ weights), total)
-    return Fraction(int(values.astype(object) @ weights.astype(object)), total)
+    """Return a weighted mean exactly."""
+    return Fraction(int(weighted_sum(values[None, :], weights)[0]), int(weights.sum()))
 
 
 def total_of(parts: Iterable[Spread]) -> Spread:

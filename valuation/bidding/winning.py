@@ -11,6 +11,7 @@ resale strikes whoever wins.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -44,6 +45,7 @@ class Correction:
         return float(100 * np.expm1(self.log))
 
 
+@lru_cache(maxsize=64)
 def expected_largest(n: int) -> float:
     """Return the expected largest of `n` independent standard normal numbers.
 

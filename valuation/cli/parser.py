@@ -37,6 +37,7 @@ def build_parser() -> argparse.ArgumentParser:
         _fit,
         _price,
         _bid,
+        _runlist,
         _costs,
         _backtest,
     ):
