@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -64,22 +64,22 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
         The firm's settings.
     """
     way = way_for(costs, lot.car, lot.venue)
+    lot, foreign = _in_currency_of_bids(lot, way)
     prospect = candidate.prospect
     if prospect.thin:
-        line = _line(lot, candidate, way, ANSWERS[3], reasons=(prospect.thin,))
+        line = _line(lot, candidate, ANSWERS[3], reasons=(prospect.thin, *foreign))
         return PricedLot(lot, line, None, Decimal(0))
     log = winning_of(way, costs, prospect).log
     deal = deal_of(prospect, way, costs, log=log, preparation=candidate.preparation)
     found = walk_away(deal)
-    at, foreign = _bid_to_show(lot, way, found)
+    at = _bid_to_show(lot, found)
     figures = _at(deal, at, found.bid)
-    answer, reasons = _answer(candidate, found, way, lot if not foreign else None)
+    answer, reasons = _answer(candidate, found, way, lot)
     tenth, half = Fraction(1, 10), Fraction(1, 2)
     low, middle, high = (deal.resale.quantile(q) for q in (tenth, half, 1 - tenth))
     line = _line(
         lot,
         candidate,
-        way,
         answer,
         reasons=(*reasons, *foreign),
         central=from_cents(middle),
@@ -119,28 +119,38 @@ class _Figures:
     most: Decimal = Decimal(0)
 
 
-def _bid_to_show(lot: Lot, way: WayOfBuying, found: WalkAway) -> tuple[int | None, tuple[str, ...]]:
+def _bid_to_show(lot: Lot, found: WalkAway) -> int | None:
     """Return the bid for which margin and outlay are shown, in cents.
 
     The reserve, else the low estimate, as the least that the car can be had for; else the
     walk-away bid.
     """
     stated = lot.reserve if lot.reserve is not None else lot.estimate_low
-    if stated is None or stated <= 0:
-        return found.bid, ()
-    if lot.currency not in (way.currency, NO_CURRENCY):
-        return found.bid, (
-            f"The estimate is in {lot.currency}, bids are in {way.currency}: not compared.",
-        )
-    return in_cents(stated), ()
+    return found.bid if stated is None or stated <= 0 else in_cents(stated)
+
+
+def _in_currency_of_bids(lot: Lot, way: WayOfBuying) -> tuple[Lot, tuple[str, ...]]:
+    """Return the lot with its amounts, or without them where they are in another currency.
+
+    A catalogue that names no currency is taken to mean that of the bids.
+    """
+    if lot.currency in (way.currency, NO_CURRENCY):
+        return replace(lot, currency=way.currency), ()
+    told = [f"Estimate {lot.estimate}."] if lot.estimate else []
+    if lot.reserve is not None:
+        told.append(f"Reserve {lot.reserve:,f} {lot.currency}.")
+    plain = replace(lot, estimate_low=None, estimate_high=None, reserve=None, currency=way.currency)
+    if not told:
+        return plain, ()
+    return plain, (f"{' '.join(told)} Bids are in {way.currency}: not compared.",)
 
 
 NO_CURRENCY = "XXX"
-"""ISO 4217 code where a catalogue names no currency: it is then taken as that of the bids."""
+"""ISO 4217 code where a catalogue names no currency."""
 
 
 def _answer(
-    candidate: Candidate, found: WalkAway, way: WayOfBuying, lot: Lot | None
+    candidate: Candidate, found: WalkAway, way: WayOfBuying, lot: Lot
 ) -> tuple[str, tuple[str, ...]]:
     stops = candidate.preparation.stops
     if found.bid is None:
@@ -149,11 +159,9 @@ def _answer(
     if stops:
         cured = bid_words(bid, way.currency)
         return ANSWERS[1], (*(until_cured(s) for s in stops), f"Once cured: {cured}.")
-    least = None
-    if lot is not None:
-        least = lot.reserve if lot.reserve is not None else lot.estimate_low
+    least = lot.reserve if lot.reserve is not None else lot.estimate_low
     if least is not None and bid < least:
-        name = "reserve" if lot is not None and lot.reserve is not None else "low estimate"
+        name = "reserve" if lot.reserve is not None else "low estimate"
         return ANSWERS[0], (f"The {name} lies above the walk-away bid.",)
     return ANSWERS[0], ()
 
@@ -165,7 +173,6 @@ def _limits(found: WalkAway) -> str:
 def _line(
     lot: Lot,
     candidate: Candidate,
-    way: WayOfBuying,
     answer: str,
     *,
     reasons: tuple[str, ...],
@@ -190,7 +197,7 @@ def _line(
         estimate_high=lot.estimate_high,
         reserve=lot.reserve,
         no_reserve=lot.reserve_kind == "none",
-        currency=way.currency if lot.currency == NO_CURRENCY else lot.currency,
+        currency=lot.currency,
         central=central,
         lower=lower,
         upper=upper,

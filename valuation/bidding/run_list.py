@@ -18,6 +18,7 @@ from valuation.bidding.sheet import CAUTIONS
 from valuation.cents import from_cents, in_cents
 from valuation.errors import SettingsError
 from valuation.importing.lot_list import LotList
+from valuation.importing.lot_names import lot_target
 from valuation.inspection.settings import InspectionSettings
 from valuation.inspection.title_states import title_note
 from valuation.records import SetAside
@@ -35,6 +36,9 @@ SORTED_BY = ("margin", "margin per capital", "running order")
 or low estimate; then those without, by margin per unit of capital; then those whose reserve or
 low estimate lies above the walk-away bid; then those without a bid.
 """
+
+LONGEST = 120
+"""Signs of a row that could not be priced that are shown."""
 
 TOGETHER = 100
 """Lots that are valued in one go, so that a bar can move."""
@@ -202,7 +206,7 @@ def _planned(
         elif p.lot.order < last:
             word = "past"
         else:
-            word = "left out" if _open(p) else "no bid"
+            word = "left out" if _open(p) else "too dear" if p.line.walk_away else "no bid"
         lines.append(replace(p.line, plan=word))
     return lines, total
 
@@ -262,10 +266,13 @@ def _source(lots: LotList) -> str:
 
 
 def _unpriced(row: SetAside) -> UnpricedLot:
-    words = ", ".join(v for v in row.cells.values() if v.strip())
+    """Return a row that is no lot to be priced, with its number and day where it names them."""
+    named = {match.target: name for name in row.cells if (match := lot_target(name))}
+    number, day = (row.cells.get(named.get(t, ""), "").strip() for t in ("sale_id", "sale_date"))
+    told = [v.strip() for name, v in row.cells.items() if name not in named.values()]
     reasons = []
     for fault in row.faults:
         got = f" ({fault.got})" if fault.got else ""
         reasons.append(f"{fault.code}{got}. {fault.remedy}.")
-    number, day = (row.cells.get(k, "") for k in ("lot", "day"))
-    return UnpricedLot(number, day, row.row, words[:120], " ".join(reasons))
+    words = ", ".join(v for v in told if v)
+    return UnpricedLot(number, day, row.row, words[:LONGEST], " ".join(reasons))

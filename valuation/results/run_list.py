@@ -59,7 +59,9 @@ class RunLine:
     reasons : tuple of str
         Why the answer is what it is.
     plan : str
-        ``won``, ``pursue``, ``left out``, ``no bid``, ``past``; empty where no budget is given.
+        Where a budget is given: ``won``; ``pursue``; ``left out``, for other lots promise more for
+        the money; ``too dear``, as reserve or low estimate lie above the walk-away bid; ``no bid``;
+        ``past``, as the sale has gone on to later lots.  Without a budget only ``won``.
     changed : tuple of str
         What differs from the earlier list.
     notes : str
