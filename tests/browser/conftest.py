@@ -1,4 +1,4 @@
-"""JupyterLab in a browser, started once for each module of tests that asks for it."""
+"""JupyterLab and single pages in a browser, started once for each module that asks for them."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import pytest
 from chromium import QUIET, find_chromium
 from lab import Lab
 from lab_server import LabServer
+from one_page import OnePage
 from playwright.sync_api import sync_playwright
 
 ROOT = Path(__file__).parents[2]
@@ -32,3 +33,9 @@ def lab(
         context = browser.new_context(viewport={"width": 1300, "height": 1000})
         yield Lab(server, context, "notebooks")
         browser.close()
+
+
+@pytest.fixture(scope="module")
+def browse(tmp_path_factory: pytest.TempPathFactory) -> OnePage:
+    """Return a browser for one page at a time."""
+    return OnePage(tmp_path_factory.mktemp("profile"), tmp_path_factory.mktemp("pages"))

@@ -21,11 +21,11 @@ from valuation.results.bid_text import bid_words
 __all__ = ["lot_page", "render_lot_sheets"]
 
 # What fits on one sheet of A4; the bid sheet itself has everything.
-_RUNGS = 7
-_CHECKS = 4
+_RUNGS, _FEW_RUNGS = 7, 5
+_CHECKS, _FEW_CHECKS = 4, 3
 _ACCOUNT = 8
 _SENTENCES = 2
-_WORDS = 120
+_WORDS = 110
 
 
 def render_lot_sheets(sheets: Sequence[BidSheet]) -> str:
@@ -68,7 +68,8 @@ def lot_page(sheet: BidSheet, number: int) -> Page:
 def _sections(sheet: BidSheet) -> Iterator[Section]:
     yield Section("answer", "How much to bid", tuple(_answer(sheet)))
     if sheet.ladder:
-        grid = ladder_grid(sheet, rungs_near(sheet, _RUNGS), spans=False)
+        count = _FEW_RUNGS if _is_full(sheet) else _RUNGS
+        grid = ladder_grid(sheet, rungs_near(sheet, count), spans=False)
         yield Section("rungs", "What each bid leads to", (grid,))
     if sheet.account:
         yield Section("sum", "From resale to margin", (account_grid(sheet, most=_ACCOUNT),))
@@ -76,6 +77,11 @@ def _sections(sheet: BidSheet) -> Iterator[Section]:
         yield Section("look", "What to check first", tuple(_checks(sheet)))
     yield Section("also", "Also to know", (Bullets(tuple(_also(sheet))),))
     yield Section("notes", "Notes", (Paragraph("", "ruled"),))
+
+
+def _is_full(sheet: BidSheet) -> bool:
+    """Tell whether stops and warnings leave less room for everything else."""
+    return bool(sheet.stops) or len(sheet.warnings) > 1
 
 
 def _answer(sheet: BidSheet) -> Iterator[Block]:
@@ -105,19 +111,20 @@ def _first(texts: Sequence[str], noun: str) -> Iterator[str]:
 
 
 def _checks(sheet: BidSheet) -> Iterator[Block]:
+    count = _FEW_CHECKS if _is_full(sheet) else _CHECKS
     short = tuple(
         replace(
             check,
-            label=shorten(check.label, 32),
+            label=shorten(check.label, 30),
             how=shorten(check.how, 75),
             if_bad=shorten(check.if_bad, 30),
             if_good=shorten(check.if_good, 30),
         )
-        for check in sheet.checks[:_CHECKS]
+        for check in sheet.checks[:count]
     )
     yield bid_checks_grid(sheet, short)
-    if len(sheet.checks) > _CHECKS:
-        yield Paragraph(f"{len(sheet.checks) - _CHECKS} more on the bid sheet.", "quiet")
+    if len(sheet.checks) > count:
+        yield Paragraph(f"{len(sheet.checks) - count} more on the bid sheet.", "quiet")
     yield Paragraph(" ".join((SAFETY[0], NUMBER_LAW)), "quiet")
 
 
