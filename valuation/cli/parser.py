@@ -40,6 +40,7 @@ def build_parser() -> argparse.ArgumentParser:
         _runlist,
         _costs,
         _backtest,
+        _replay,
     ):
         add(commands)
     return parser
@@ -173,8 +174,9 @@ def _runlist(commands: _Commands) -> None:
         help="a lot bought already and its hammer price; plans the rest; may be repeated",
     )
     lots.add_argument(
-        "--before", metavar="FILE", help="earlier list: its notes are kept, changes are told"
+        "--before", metavar="FILE", help="earlier catalogue: its notes are kept, changes are told"
     )
+    lots.add_argument("--notes", metavar="FILE", help="run list whose notes column you filled")
     lots.add_argument("--as-of", type=_day, metavar="DATE", help="day of the bids")
     _add_map(lots)
     _add_json(lots)
@@ -183,17 +185,7 @@ def _runlist(commands: _Commands) -> None:
 def _backtest(commands: _Commands) -> None:
     test = _command(commands, "backtest", "price past sales from earlier ones and compare")
     _add_sales(test)
-    span = test.add_mutually_exclusive_group()
-    span.add_argument(
-        "--test-share", type=_share, metavar="SHARE", help="newest share to price (default 0.3)"
-    )
-    span.add_argument("--months", type=_count, metavar="N", help="price the last N months")
-    test.add_argument(
-        "--refit",
-        choices=("month", "fortnight", "never"),
-        default="month",
-        help="how often the market is learned anew (default month)",
-    )
+    _add_stretch(test)
     test.add_argument(
         "--undated-seed", type=int, default=0, metavar="SEED", help="order of an undated list"
     )
@@ -208,6 +200,48 @@ def _backtest(commands: _Commands) -> None:
     _add_assumptions(test)
     test.add_argument("--predictions", metavar="OUT.csv", help="write one line for each sale")
     _add_json(test)
+
+
+def _replay(commands: _Commands) -> None:
+    said = "bid on past auction lots again, and say what each loss limit would have won and brought"
+    again = _command(commands, "replay", said)
+    _add_sales(again)
+    again.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
+    again.add_argument(
+        "--truth", metavar="FILE", help="truth.json of an invented market: what each lot brought"
+    )
+    again.add_argument(
+        "--inspected",
+        action="store_true",
+        help="judge each car by what is true of it, not by its listing (needs --truth)",
+    )
+    for option, what in (
+        ("--loss-limits", "limits of the probability of loss (default 0.05 0.15 0.3)"),
+        ("--plain-shares", "shares of the estimate that a plain rule bids (default 0.6 0.7 0.8)"),
+    ):
+        again.add_argument(option, type=_share, nargs="+", metavar="SHARE", help=what)
+    _add_stretch(again)
+    again.add_argument(
+        "--seed", type=int, default=0, metavar="SEED", help="of intervals and of a truth's luck"
+    )
+    _add_unsold(again)
+    _add_assumptions(again)
+    again.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    _add_json(again)
+
+
+def _add_stretch(parser: _Parser) -> None:
+    span = parser.add_mutually_exclusive_group()
+    span.add_argument(
+        "--test-share", type=_share, metavar="SHARE", help="newest share to price (default 0.3)"
+    )
+    span.add_argument("--months", type=_count, metavar="N", help="price the last N months")
+    parser.add_argument(
+        "--refit",
+        choices=("month", "fortnight", "never"),
+        default="month",
+        help="how often the market is learned anew (default month)",
+    )
 
 
 def _add_sales(parser: _Parser) -> None:

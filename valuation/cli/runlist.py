@@ -40,6 +40,8 @@ def run(arguments: Namespace) -> None:
     settings = RunSettings(arguments.sort, arguments.budget, dict(arguments.won))
     if arguments.before:
         lots, settings = _revised(arguments, lots, settings, market)
+    if arguments.notes:
+        lots = carry_notes(read_lots(arguments.notes, known_makes=market.makes), lots)
     with Progress() as bar:
         found = run_list(
             market, lots, costs, as_of=arguments.as_of, settings=settings, progress=bar
