@@ -22,6 +22,7 @@ from valuation.importing.raw import RawTable
 from valuation.reading.money import find_currency
 from valuation.reading.numbers import settle_decimal
 from valuation.reading.text import fold, is_blank
+from valuation.spreadsheets import unguarded
 
 __all__ = ["LotFields", "read_fields"]
 
@@ -63,7 +64,7 @@ class LotFields:
 
 def _numbers(cells: list[str]) -> list[str]:
     """Return lot numbers as printed, without the word before them or decimals a program added."""
-    plain = [_LOT_WORD.sub("", c.strip()).strip() for c in cells]
+    plain = [_LOT_WORD.sub("", unguarded(c.strip())).strip() for c in cells]
     stated = [n for n in plain if n]
     if stated and all(_DECIMALS.fullmatch(n) for n in stated):
         plain = [n.removesuffix(".0") for n in plain]
@@ -139,7 +140,7 @@ def read_fields(
     out = []
     for number, day, when, low, high, text, reserve, notes, drivetrain in zip(
         _numbers(cells.of("sale_id")), days, dates, lows, highs, both, cells.of("reserve"),
-        cells.of("notes"), cells.texts("drivetrain"), strict=True,
+        map(unguarded, cells.of("notes")), cells.texts("drivetrain"), strict=True,
     ):  # fmt: skip
         estimate = _from_ends(low, high, text, decimal)
         kept = read_reserve(reserve, asks_for_none=turned)

@@ -288,6 +288,20 @@ def test_a_later_list_reads_lots_and_notes_of_an_earlier_one(tmp_path: Path, end
         assert (lot.reserve_kind == "none") == line.no_reserve
 
 
+@pytest.mark.parametrize("ending", ["xlsx", "csv"])
+def test_a_note_that_looks_like_a_formula_comes_back_as_it_was(tmp_path: Path, ending: str) -> None:
+    noted = "- ask; = for + bills"
+    listed = run_lists.run_list(lines=(replace(run_lists.FIRST, number="-12", notes=noted),))
+    path = tmp_path / f"earlier.{ending}"
+    for _ in range(2):
+        written = run_list_workbook(listed), run_list_csv(listed).encode("utf-8-sig")
+        path.write_bytes(written[ending == "csv"])
+        (lot,) = read_lots(path).lots
+        assert (lot.number, lot.notes) == ("-12", noted)
+        (line,) = listed.lines
+        listed = run_lists.run_list(lines=(replace(line, number=lot.number, notes=lot.notes),))
+
+
 def test_a_note_written_into_the_workbook_is_read_by_the_later_list(tmp_path: Path) -> None:
     book = openpyxl.load_workbook(io.BytesIO(run_list_workbook(run_lists.run_list())))
     sheet = book["Lots"]
