@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -19,6 +20,7 @@ from valuation.reading.title import find_year
 from valuation.reading.titles import Makes, title_tokens
 from valuation.records import Car, Value
 from valuation.schema import ATTRIBUTES, BY_NAME
+from valuation.spreadsheets import starts_formula
 
 __all__ = ["LONGEST_TEXT", "LONGEST_TITLE", "CarRead", "head_and_rest", "read_cars"]
 
@@ -38,7 +40,7 @@ _LESS = frozenset(
         frozenset({"proven", "stated"}),
     }
 )
-_FORMULA = tuple("=+@")
+_LONG_RUN = re.compile(r"(\d{24})\d+")
 
 
 @dataclass
@@ -133,6 +135,7 @@ def head_and_rest(text: str) -> tuple[str, str]:
 
 def _bounded(title: str, description: str, remarks: list[str]) -> tuple[str, str]:
     """Keep a heading and a text to a length that can be read."""
+    title, description = (_LONG_RUN.sub(r"\1…", text) for text in (title, description))
     if not title and description:
         title, description = head_and_rest(description)
     if len(title) > LONGEST_TITLE:
@@ -144,7 +147,7 @@ def _bounded(title: str, description: str, remarks: list[str]) -> tuple[str, str
             f"The text holds {len(description):,} signs; the first {LONGEST_TEXT:,} are read."
         )
         description = description[:LONGEST_TEXT]
-    if title.startswith(_FORMULA) or description.startswith(_FORMULA):
+    if starts_formula(title) or starts_formula(description):
         remarks.append("The text begins like a formula; it is kept as text, never worked out.")
     return title, description
 

@@ -41,6 +41,7 @@ NO_RESERVE = re.compile(
 """Words by which a lot is offered without a reserve, in folded text."""
 
 _WIDE = 10
+_NO_PRICE = 1e12
 _SMALL = Decimal(1000)
 
 
@@ -111,7 +112,8 @@ def _amounts(plain: str, decimal: str) -> list[_Amount]:
     for match in _AMOUNT.finditer(plain):
         read = read_money(match.group(), decimal).amount
         bare = read_money(match["number"], decimal).amount
-        if read is not None:
+        # What has more digits than any price is no amount.
+        if read is not None and read < _NO_PRICE:
             factor = round(read / bare) if bare else 1
             found.append(_Amount(_exact(read), Decimal(factor), match.end("number")))
     return found

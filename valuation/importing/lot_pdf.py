@@ -85,8 +85,8 @@ def _open(name: str, data: bytes) -> pypdf.PdfReader:
 def _locked(name: str) -> LotFileError:
     return _refuse(
         name,
-        "the PDF is locked with a password",
-        "Open it, print it into a new PDF without a password, or ask for a spreadsheet",
+        "the PDF is encrypted",
+        "Open it and print it into a new PDF without a password, or ask for a spreadsheet",
     )
 
 

@@ -27,7 +27,8 @@ _NAMED = re.compile(
 )
 # Without the word, only a span in a named currency is surely an estimate.
 _PRICED = re.compile(
-    rf"(?:{_SIGN}\s?(?:{NUMBER}){_UNIT}{_TO}{_AMOUNT}|(?:{NUMBER}){_UNIT}{_TO}(?:{NUMBER}){_UNIT}\s?{_SIGN})"
+    rf"(?:{_SIGN}\s?(?:{NUMBER}){_UNIT}{_TO}{_AMOUNT}|"
+    rf"(?<![\d.,])(?:{NUMBER}){_UNIT}{_TO}(?:{NUMBER}){_UNIT}\s?{_SIGN})"
 )
 # At the end of a line of columns, two amounts side by side are one.
 _GROUPED = r"\d{1,3}(?:[.,' ]\d{3})+|\d{4,7}"
