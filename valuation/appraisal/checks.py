@@ -13,6 +13,7 @@ from valuation.appraisal.wordings import label_of, open_words, say
 from valuation.money import format_money
 from valuation.records import Value
 from valuation.results.valuation import Check
+from valuation.results.words import contradicted_words
 
 __all__ = ["contradictions", "what_to_check", "worth_of_knowing"]
 
@@ -177,9 +178,7 @@ def contradictions(facts: Sequence[PricedFact], central: float, currency: str) -
         fact = priced.fact
         if not fact.contradiction:
             continue
-        stop = "" if fact.contradiction.endswith((".", "!", "?")) else "."
-        claim = f"claimed {fact.claim}, contradicted" if fact.claim else "contradicted"
-        text = f"{label_of(fact.attribute)}: {claim}. {fact.contradiction}{stop}"
+        text = contradicted_words(label_of(fact.attribute), fact.claim, fact.contradiction)
         if priced.claim is not None:
             text += f" {_money_of_claim(priced.claim, central, currency)}"
         out.append(text)

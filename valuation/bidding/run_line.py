@@ -22,6 +22,7 @@ from valuation.results.bid_sheet import ANSWERS
 from valuation.results.bid_text import bid_words
 from valuation.results.run_list import RunLine
 from valuation.results.valuation import Check
+from valuation.results.words import contradicted_words
 
 __all__ = ["PricedLot", "price_lot"]
 
@@ -233,7 +234,7 @@ def _warnings(lot: Lot, candidate: Candidate) -> tuple[str, ...]:
         out.append(f"Genuineness: {kind}.")
     if brief:
         out += [
-            f"{c.label}: claimed {c.claim}, contradicted. {c.contradiction}"
+            contradicted_words(c.label, c.claim, c.contradiction)
             for c in brief.checks
             if c.state == "contradicted"
         ]

@@ -72,6 +72,11 @@ class ComponentResult:
     full: float
 
     @property
+    def against(self) -> str:
+        """What contradicts the claim, without component and claim; empty for nothing."""
+        return (self.contradiction or "").removeprefix(_claimed(self.component, self.claim))
+
+    @property
     def status(self) -> str:
         """The status, if the evidence settles it; empty otherwise."""
         return self.best if self.best == self.worst else ""
@@ -284,7 +289,11 @@ def _contradiction(
         reasons += against
     if not reasons:
         return None
-    return f"{component.label}: claimed to be {claim}. " + " ".join(reasons)
+    return _claimed(component, claim) + " ".join(reasons)
+
+
+def _claimed(component: Component, claim: str) -> str:
+    return f"{component.label}: claimed to be {claim}. "
 
 
 def _identity(

@@ -112,15 +112,16 @@ def _mileage(contents: Contents, out: Settled) -> None:
 
 def _title(contents: Contents, score: OriginalityScore, out: Settled) -> None:
     """Leave a title open while the numbers on the car are not those on the papers."""
-    differs = BY_NAME["title_status"].levels[-1]
+    levels = BY_NAME["title_status"].levels
+    clear, differs = levels[0], levels[-1]
     told = contents.stated.get("title_status")
     if not score.names_another_car or told == differs or not isinstance(told, str):
         return
     fact = OpenFact(
         "title_status",
         (told, differs),
-        claim=told,
-        contradiction=" ".join(score.identity),
+        claim=told if told == clear else "",
+        contradiction=" ".join(("The papers may be another car's.", *score.identity)),
         where="chassis stamping, data plate, hidden stampings, title",
         how="Compare them figure by figure; ask the authority which car the title is of.",
         tool="torch, camera",

@@ -132,7 +132,7 @@ def _component(
     elif len(levels) == 1 and (claim in ("", levels[0]) or not result.contradiction):
         out.put(name, levels[0])
     else:
-        against = result.contradiction or ""
+        against = result.against if claim else result.contradiction or ""
         fact = OpenFact(name, levels, claim=claim, contradiction=against)
         out.put(name, to_look_at(fact, [result.component]))
 

@@ -13,6 +13,7 @@ from valuation.results.bid_parts import BidCheck
 from valuation.results.bid_sheet import BidSheet
 from valuation.results.bid_text import bid_words
 from valuation.results.valuation import chance_words
+from valuation.results.words import contradicted_words
 
 __all__ = ["bid_checks_grid", "bid_checks_section"]
 
@@ -36,7 +37,7 @@ def bid_checks_section(sheet: BidSheet) -> Section:
     lead = f"First: {first.label[:1].lower()}{first.label[1:]}. If it turns out bad: {bad}."
     blocks: list[Block] = [Paragraph(lead, "lead")]
     blocks += [
-        Paragraph(f"{check.label}: {check.contradiction}", "warning")
+        Paragraph(contradicted_words(check.label, "", check.contradiction), "warning")
         for check in sheet.checks
         if check.contradiction
     ]

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from valuation.inspection.cautions import NUMBER_LAW, SAFETY
 from valuation.money import format_money
 from valuation.report.page import Cell, Grid, Paragraph, Section
 from valuation.report.words import capital, plural
 from valuation.results.valuation import Check, Valuation, chance_words
+from valuation.results.words import contradicted_words
 
 __all__ = ["checks_section"]
 
@@ -32,7 +35,7 @@ def checks_section(valuation: Valuation) -> Section:
         "What to check before bidding",
         (
             Paragraph(f"First: {_lower(first.label)}. Knowing it is worth {worth}.", "lead"),
-            *(Paragraph(_aloud(c), "warning") for c in valuation.checks if c.contradiction),
+            *(Paragraph(text, "warning") for text in _aloud(valuation.checks)),
             _table(valuation),
             Paragraph(
                 "Each line gives the central estimate if this one fact turns out so and all others "
@@ -46,9 +49,10 @@ def checks_section(valuation: Valuation) -> Section:
     )
 
 
-def _aloud(check: Check) -> str:
-    claim = f", claimed to be {check.claim}" if check.claim else ""
-    return f"{check.label}{claim}: {check.contradiction}"
+def _aloud(checks: Sequence[Check]) -> list[str]:
+    """Say each contradiction."""
+    told = [c for c in checks if c.contradiction]
+    return [contradicted_words(c.label, c.claim, c.contradiction) for c in told]
 
 
 def _lower(label: str) -> str:
