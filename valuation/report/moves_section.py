@@ -78,7 +78,7 @@ def swings_section(sheet: BidSheet) -> Section:
     reference = reference_bid(sheet)
     rows = tuple(
         (
-            Cell(s.what),
+            Cell(capital(s.what)),
             _bid(s.low_bid, reference, s.low),
             _bid(s.high_bid, reference, s.high),
         )

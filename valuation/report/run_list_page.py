@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from valuation.report.bid_words import (
     ANSWER_WORDS,
@@ -60,7 +61,7 @@ def run_list_page(run_list: RunList) -> Page:
     Returns
     -------
     Page
-        Lots, what changed, lots that were not priced, cautions.
+        Lots, what changed and was noticed, lots that were not priced, cautions.
     """
     return Page(
         "Run list",
@@ -77,6 +78,9 @@ def _sections(run_list: RunList) -> Iterator[Section]:
     if run_list.changes:
         changed = (Bullets(run_list.changes),)
         yield Section("changes", "What changed since the earlier list", changed)
+    if run_list.notes:
+        noticed = (Bullets(run_list.notes),)
+        yield Section("noticed", "What was noticed about the catalogue", noticed)
     if run_list.unpriced:
         yield Section("unpriced", "Lots that were not priced", (_unpriced(run_list),))
     cautions = tuple(dict.fromkeys((*run_list.cautions, STANDING_CAUTION)))
@@ -88,10 +92,8 @@ def lots_section(run_list: RunList) -> Section:
     blocks: list[Block] = []
     if budget := budget_words(run_list):
         blocks.append(Paragraph(budget, "warning" if over_budget(run_list) else "lead"))
-    if run_list.notes:
-        blocks.append(Bullets(run_list.notes))
     if run_list.lines:
-        blocks += [_lots(run_list), Paragraph(_how_to_read(run_list), "quiet")]
+        blocks += [*_lots(run_list), Paragraph(_how_to_read(run_list), "quiet")]
     else:
         blocks.append(Paragraph("No lot could be priced.", "warning"))
     return Section("lots", "Lots in running order", tuple(blocks))
@@ -107,7 +109,8 @@ def _how_to_read(run_list: RunList) -> str:
     )
 
 
-def _lots(run_list: RunList) -> Grid:
+def _lots(run_list: RunList) -> Iterator[Grid]:
+    """Yield a table for each day of the sale, in running order."""
     bid, resale = the_currency(run_list), run_list.resale_currency
     columns = (
         Cell("Lot"),
@@ -121,23 +124,24 @@ def _lots(run_list: RunList) -> Grid:
         Cell("Mind"),
         Cell("Plan and notes"),
     )
-    money = not bid
-    days = len({line.day for line in run_list.lines}) > 1
-    lines = sorted(run_list.lines, key=lambda line: line.order)
-    rows = tuple(_row(line, money=money, days=days) for line in lines)
-    return Grid("One line for each lot", columns, rows, style="lots")
+    ordered = sorted(run_list.lines, key=lambda line: line.order)
+    several = len({line.day for line in ordered}) > 1
+    for day, lines in groupby(ordered, key=lambda line: line.day):
+        rows = tuple(_row(line, money=not bid) for line in lines)
+        caption = (day or "Day not stated") if several else "One line for each lot"
+        yield Grid(caption, columns, rows, style="lots")
 
 
 def _in(name: str, currency: str) -> str:
     return f"{name}, {currency}" if currency else name
 
 
-def _row(line: RunLine, *, money: bool, days: bool) -> tuple[Cell, ...]:
+def _row(line: RunLine, *, money: bool) -> tuple[Cell, ...]:
     currency = line.currency if money else ""
     changed = f"Changed: {'; '.join(line.changed)}" if line.changed else ""
     notes = shorten(". ".join(part for part in (line.notes, changed) if part), _NOTES)
     return (
-        Cell(line.number, line.day if days else ""),
+        Cell(line.number),
         Cell(shorten(line.car, _CAR)),
         _estimate(line, currency),
         _resale(line),

@@ -89,7 +89,7 @@ def _draw_input(axes: Axes, swing: Swing, y: float, centre: float, *, narrow: bo
     left, right = axes.get_xlim()
     ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.8}
     if narrow:
-        title = shorten(swing.what, 46)
+        title = capital(shorten(swing.what, 46))
         write_text(axes, left, y + 1.6, title, fontsize=9, fontweight="bold", bbox=ground)
         for (words, bid), at in zip(ends, (y, y - 1.7), strict=True):
             write_text(axes, left, at + 0.72, shorten(words, 34), fontsize=9, bbox=ground)
@@ -97,7 +97,7 @@ def _draw_input(axes: Axes, swing: Swing, y: float, centre: float, *, narrow: bo
             write_text(axes, right, at + 0.72, bid_words(bid, ""), **style)
             _draw_arrow(axes, bid, at, centre)
         return
-    write_text(axes, left, y, shorten(swing.what, 32), ha="right", shift=-10)
+    write_text(axes, left, y, capital(shorten(swing.what, 34)), ha="right", shift=-10)
     for (words, bid), at in zip(ends, (y + 0.42, y - 0.42), strict=True):
         end = _draw_arrow(axes, bid, at, centre)
         said = f"{shorten(words, 28)}: {bid_words(bid, '')}"

@@ -101,18 +101,25 @@ def test_long_texts_are_cut_so_that_a_line_stays_a_line() -> None:
     assert len(row["Plan and notes"][1]) <= 120
 
 
-def test_days_and_currencies_are_shown_where_they_differ() -> None:
+def test_currencies_are_shown_where_they_differ() -> None:
     listed = run_lists.run_list()
     assert [c.text for c in lots(listed).columns][2:6] == [
         "Estimate, USD", "Resale, EUR", "Walk-away bid, USD", "Expected margin, EUR"
     ]  # fmt: skip
-    assert {row[0].note for row in lots(listed).rows} == {""}
-    other = replace(run_lists.FIRST, currency="CHF", day="Sunday", order=7)
+    other = replace(run_lists.FIRST, currency="CHF", order=7)
     mixed = lots(run_lists.run_list(lines=(*listed.lines, other)))
     assert mixed.columns[2].text == "Estimate"
     assert mixed.rows[0][2].text == "34,000 to 40,000 USD"
     assert mixed.rows[-1][4].text == "38,000 CHF"
-    assert (mixed.rows[0][0].note, mixed.rows[-1][0].note) == ("2025-09-13", "Sunday")
+
+
+def test_each_day_has_a_table_of_its_own() -> None:
+    assert lots(run_lists.run_list()).caption == "One line for each lot"
+    days = ("Friday, 14 March 2025", "Friday, 14 March 2025", "")
+    lines = [replace(run_lists.FIRST, order=i, number=f"{i}", day=d) for i, d in enumerate(days)]
+    tables = grids(lots_section(run_lists.run_list(lines=tuple(reversed(lines)))))
+    assert [t.caption for t in tables] == ["Friday, 14 March 2025", "Day not stated"]
+    assert [[row[0].text for row in t.rows] for t in tables] == [["0", "1"], ["2"]]
 
 
 @pytest.mark.parametrize(
