@@ -36,7 +36,7 @@ _COUNTS = {
     "six": 6, "eight": 8, "ten": 10, "twelve": 12, "sixteen": 16,
 }  # fmt: skip
 _COUNT = r"(\d{1,2}|" + "|".join(_COUNTS) + r")"
-_V = re.compile(r"(?<![a-z0-9])(v|w|vr)[\s-]?(\d{1,2})(?![\d.,])")
+_V = re.compile(r"(?<![a-z0-9])(v|w|vr)[\s-]?(\d{1,2})(?!\d|[.,]\d)")
 _INLINE = re.compile(
     rf"\b(?:inline|in-line|straight|reihen|en ligne|en linea|in linea)[\s-]?{_COUNT}\b"
 )
