@@ -16,7 +16,7 @@ _BLOCKS = word_set(
     h4 h5 h6 header hr li main nav ol p pre section table tbody tfoot thead ul
     """
 )
-_CELL, _ROW = "\x1e", "\x1d"
+_CELL, _ROW = "\ue000", "\ue001"
 
 
 class _Stripper(HTMLParser):
@@ -52,7 +52,7 @@ class _Stripper(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if not self._silent:
-            self.out.append(re.sub(r"[\s\x1d\x1e]+", " ", data))
+            self.out.append(re.sub(r"[\s\ue000\ue001]+", " ", data))
 
 
 def html_text(markup: str) -> str:
@@ -72,7 +72,7 @@ def html_text(markup: str) -> str:
     stripper.feed(markup)
     stripper.close()
     text = "".join(stripper.out).replace("\u00a0", " ")
-    text = re.sub(rf"\s*{_ROW}[\s{_ROW}]*(?:{_CELL}[ \n]*)?", "\n", text)
-    text = re.sub(rf"[ \n]*{_CELL}[ \n]*", "\t", text)
+    text = re.sub(rf"[ \n]*{_CELL}[ \n]*", _CELL, text)
+    text = re.sub(rf"\s*{_ROW}[\s{_ROW}]*{_CELL}?", "\n", text).replace(_CELL, "\t")
     lines = [re.sub(r" +", " ", line).strip(" ") for line in text.split("\n")]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(line.rstrip("\t") for line in lines)).strip("\n")

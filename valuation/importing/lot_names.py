@@ -68,7 +68,7 @@ def _estimate_end(words: tuple[str, ...]) -> str:
     estimates = [w for w in words if w in _ESTIMATE]
     rest = [w for w in words if w not in _ESTIMATE and w not in _FILLING]
     low, high = [w for w in rest if w in _LOW], [w for w in rest if w in _HIGH]
-    if len(low) + len(high) < len(rest) or not (estimates or len(words) == 1):
+    if len(low) + len(high) < len(rest) or not (estimates or len(rest) == 1):
         return ""
     if bool(low) == bool(high):
         return "estimate" if estimates else ""

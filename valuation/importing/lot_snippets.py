@@ -119,7 +119,8 @@ def take_snippets(text: str) -> dict[str, str]:
     estimate = rest.take(_NAMED) or rest.take(_PRICED) or rest.take_end()
     reserve = rest.take(_WITHOUT) or rest.take(_RESERVE, "amount")
     chassis = rest.take(_CHASSIS, "number")
-    lines = [tidy for line in rest.text.split("\n") if (tidy := _tidy(line))]
+    tidied = (_tidy(line) for line in rest.text.split("\n"))
+    lines = [line for line in tidied if any(map(str.isalnum, line))]
     first, *more = lines or [""]
     columns = first.split(" | ")
     title, description = columns[0].strip(), " | ".join(c for c in columns[1:] if c.strip())

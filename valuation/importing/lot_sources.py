@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import os
 import zipfile
@@ -11,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from valuation.errors import LotFileError, ValuationError
-from valuation.importing.files import decode, raw_tables, unpacked
+from valuation.importing.files import decode, find_delimiter, raw_tables, unpacked
 from valuation.importing.lot_html import html_text
 from valuation.importing.lot_mail import looks_like_mail, mail_parts
 from valuation.importing.lot_pdf import pdf_text
@@ -108,20 +109,22 @@ def _check_packed(name: str, data: bytes) -> None:
         raise _too_large(name)
 
 
-def _text_sources(name: str, text: str, kind: str = "") -> list[LotSource]:
+def _text_sources(
+    name: str, text: str, kind: str = "", named: frozenset[str] = frozenset()
+) -> list[LotSource]:
     """Read a text as a table if it names columns, else lot by lot."""
     if len(text) > _MOST_TEXT:
         raise _too_large(name)
     tabs = [line.split("\t") for line in text.split("\n")]
     if sum(len(cells) > 1 for cells in tabs) >= _LEAST_NAMES:
         table = make_table(name, tabs)
-        if _names_columns(table):
+        if _names_columns(table, named):
             return [LotSource(name, (table,))]
     try:
         tables = raw_tables(name, text.encode(), what="lots")
     except ValuationError:
         tables = []
-    if tables and _names_columns(tables[0]):
+    if tables and _names_columns(tables[0], named):
         return [LotSource(name, tuple(tables))]
     try:
         return [LotSource(name, (text_table(name, text),), TEXT_MAP)]
@@ -131,9 +134,11 @@ def _text_sources(name: str, text: str, kind: str = "") -> list[LotSource]:
         raise
 
 
-def _names_columns(table: RawTable) -> bool:
+def _names_columns(table: RawTable, named: frozenset[str]) -> bool:
+    """Tell whether the first row of a table names columns: known ones, or one of a map."""
     names = [str(c) for c in table.cells.columns]
-    return not table.cells.empty and known_names(names) >= _LEAST_NAMES
+    known = bool(named & set(names)) or known_names(names) >= _LEAST_NAMES
+    return known and not table.cells.empty
 
 
 def _pdf_sources(name: str, data: bytes) -> list[LotSource]:
@@ -154,7 +159,7 @@ def _pdf_sources(name: str, data: bytes) -> list[LotSource]:
     return out
 
 
-def _mail_sources(name: str, data: bytes, depth: int) -> list[LotSource]:
+def _mail_sources(name: str, data: bytes, depth: int, named: frozenset[str]) -> list[LotSource]:
     parts = mail_parts(name, data)
     out: list[LotSource] = []
     problems: list[ValuationError] = []
@@ -166,17 +171,17 @@ def _mail_sources(name: str, data: bytes, depth: int) -> list[LotSource]:
             problems.append(error)
 
     for file, content in parts.attachments:
-        add(partial(_sources, f"{name}, {file}", content, depth + 1), body=False)
+        add(partial(_sources, f"{name}, {file}", content, named, depth + 1), body=False)
     for text in (parts.plain, html_text(parts.html) if parts.html else ""):
         if text.strip():
-            add(partial(_text_sources, name, text), body=True)
+            add(partial(_text_sources, name, text, "", named), body=True)
     if not out:
         raise problems[0] if problems else LotFileError(name, "no lot stands in the mail")
     said = tuple(f"Not read: {p}" for p in problems if p.where != name)
     return [replace(out[0], notes=(*out[0].notes, *said)), *out[1:]]
 
 
-def _sources(name: str, data: bytes, depth: int = 0) -> list[LotSource]:
+def _sources(name: str, data: bytes, named: frozenset[str], depth: int = 0) -> list[LotSource]:
     """Return every way in which the content of a file may be read."""
     data = unpacked(name, data, most=_MOST_UNPACKED)
     kind = Path(name.lower().removesuffix(".gz")).suffix
@@ -202,30 +207,37 @@ def _sources(name: str, data: bytes, depth: int = 0) -> list[LotSource]:
     if kind == ".eml" or (kind not in _TABLES and looks_like_mail(data)):
         if depth > _DEEPEST:
             raise LotFileError(name, "mails within mails go too deep", remedy="Save the inner one")
-        return _mail_sources(name, data, depth)
+        return _mail_sources(name, data, depth, named)
     text = decode(data)[0].replace("\x00", "")
     if kind in (".htm", ".html") or text.lstrip()[:200].lower().startswith(("<!doctype", "<html")):
-        return _text_sources(name, html_text(text))
+        return _text_sources(name, html_text(text), "", named)
     if kind in _TABLES:
-        return _table_sources(name, data, text, kind)
-    return _text_sources(name, text)
+        return _table_sources(name, data, text, kind, named)
+    return _text_sources(name, text, "", named)
 
 
-def _table_sources(name: str, data: bytes, text: str, kind: str) -> list[LotSource]:
+def _table_sources(
+    name: str, data: bytes, text: str, kind: str, named: frozenset[str]
+) -> list[LotSource]:
     """Read a file of cells; one whose first row names no columns is read as text."""
     tables = raw_tables(name, data, what="lots")
-    if _names_columns(tables[0]):
+    if _names_columns(tables[0], named):
         return [LotSource(name, tuple(tables))]
-    return _text_sources(name, text, kind)
+    cut = csv.reader(io.StringIO(text, newline=""), delimiter=find_delimiter(text))
+    return _text_sources(name, "\n".join("\t".join(cells) for cells in cut), kind)
 
 
-def lot_sources(path_or_text: str | os.PathLike[str]) -> Iterator[LotSource]:
+def lot_sources(
+    path_or_text: str | os.PathLike[str], given: SourceMap | None = None
+) -> Iterator[LotSource]:
     """Return every way in which lots may be read from a file or a text.
 
     Parameters
     ----------
     path_or_text : str or path-like
         A file, or the text itself.
+    given : SourceMap, optional
+        A map whose columns tell a table from a text.
 
     Returns
     -------
@@ -237,10 +249,11 @@ def lot_sources(path_or_text: str | os.PathLike[str]) -> Iterator[LotSource]:
     LotFileError
         If nothing in it can be read.
     """
+    named = frozenset(c for u in (given.uses if given else ()) for c in u.columns)
     if isinstance(path_or_text, str) and not _is_path(path_or_text):
         if not path_or_text.strip():
             raise LotFileError(PASTED, "it is empty", remedy="Paste the lots, one a line")
-        yield from _text_sources(PASTED, path_or_text)
+        yield from _text_sources(PASTED, path_or_text, "", named)
         return
     path = Path(path_or_text)
-    yield from _sources(path.name, _content(path))
+    yield from _sources(path.name, _content(path), named)

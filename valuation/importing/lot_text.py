@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
@@ -39,12 +39,13 @@ _WORD_MARK = re.compile(
     rf"[.:#\s]*(?P<number>{_NUMBER})(?![\w%])\s*[:.)\]|–—-]*\s*(?P<rest>.*)$"
 )
 _BARE_MARK = re.compile(
-    rf"^\W{{0,3}}(?P<number>{_NUMBER})(?:\s*[:.)\]|–—]+\s*|\s+[-–—]\s+|\s+)(?P<rest>\S.*)$"
+    rf"^\W{{0,3}}(?P<number>{_NUMBER})"
+    rf"(?:\s*[:.)\]|;–—]+\s*|\s*,\s*(?={_YEAR})|\s+[-–—]\s+|\s+)(?P<rest>\S.*)$"
 )
 _YEAR_LED = re.compile(rf"^\W{{0,3}}{_YEAR}\s+[^\W\d]")
 _HOLDS_YEAR = re.compile(rf"(?<![\w$€£.,]){_YEAR}")
 _SECOND_LOT = re.compile(
-    rf"(?i)(?<=\S)\s+(?=lot\s*(?:no\.?|nr\.?|number|#)?\s*{_NUMBER}[\s:.)|–—,-]+{_YEAR}\s)"
+    rf"(?i)(?<=\S)[ |]+(?=lot\s*(?:no\.?|nr\.?|number|#)?\s*{_NUMBER}[\s:.)|–—,-]+{_YEAR}\s)"
 )
 _BULLET = re.compile(r"^\s*(?:[•▪●◦*·]|-(?=\s))\s*")
 _QUOTED = re.compile(r"^(?:\s*>)+ ?")
@@ -77,16 +78,18 @@ class _Cut:
     days: int = 0
 
 
-def _plain_lines(text: str) -> list[str]:
-    """Return the lines of a text without quotation marks of mails, bullets and odd spaces."""
-    text = _SECOND_LOT.sub("\n", text.replace("\r\n", "\n").replace("\r", "\n"))
-    lines = []
-    for line in text.replace("\u00a0", " ").replace("\ufeff", "").split("\n"):
-        plain = _BULLET.sub("", _QUOTED.sub("", line)).rstrip()
+def _plain_lines(text: str) -> Iterator[tuple[int, str]]:
+    """Return number and words of each line, without quotation marks of mails, bullets, odd spaces.
+
+    A line that holds several lots comes as several of one number.
+    """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    for number, line in enumerate(text.split("\n"), start=1):
+        plain = _QUOTED.sub("", line.replace("\u00a0", " ").replace("\ufeff", ""))
         # Wide gaps and tabs stood between columns.
-        plain = re.sub(r"\s*\t\s*|(?<=\S) {3,}(?=\S)", " | ", plain.strip())
-        lines.append(plain if any(map(str.isalnum, plain)) else "")
-    return lines
+        plain = re.sub(r"\s*\t\s*|(?<=\S) {3,}(?=\S)", " | ", _BULLET.sub("", plain).strip())
+        for piece in _SECOND_LOT.split(plain):
+            yield number, piece if any(map(str.isalnum, piece)) else ""
 
 
 def _mark(line: str, word: bool) -> tuple[str, str] | None:
@@ -142,8 +145,9 @@ def _paragraphs_hold_several(lines: Sequence[str]) -> bool:
 class _Cutter:
     """Cuts lines into lots, one line after the other."""
 
-    def __init__(self, lines: Sequence[str]) -> None:
-        self.lines, self.style, self.cut = lines, _style(lines), _Cut()
+    def __init__(self, numbered: Sequence[tuple[int, str]]) -> None:
+        lines = [line for _, line in numbered]
+        self.numbered, self.style, self.cut = numbered, _style(lines), _Cut()
         stated = [line for line in lines if line]
         led = sum(bool(_YEAR_LED.match(line)) for line in stated)
         # A list in which most lines are lots has no lines that go on with the one before.
@@ -152,17 +156,18 @@ class _Cutter:
     def run(self) -> _Cut:
         """Cut all of it."""
         day, after_blank, over = "", True, False
-        for i, line in enumerate(self.lines, start=1):
+        for i, line in self.numbered:
             if not line:
                 after_blank = True
                 continue
-            if over or (self.cut.blocks and _CLOSING.fullmatch(fold(line))):
-                over = True
+            over = over or bool(self.cut.blocks and _CLOSING.fullmatch(fold(line)))
+            if over and not (self.style in ("word", "number") and self._numbered(line)):
                 self.cut.after.append(line)
             elif is_day(line):
                 day = line.strip(" :-*=")
                 self.cut.days += 1
             else:
+                over = False
                 self._take(i, line, day, after_blank)
             after_blank = False
         return self.cut
@@ -237,7 +242,7 @@ def text_table(name: str, text: str) -> RawTable:
     LotFileError
         If no lot can be recognised in it.
     """
-    cut = _Cutter(_plain_lines(text)).run()
+    cut = _Cutter(list(_plain_lines(text))).run()
     if not cut.blocks:
         raise LotFileError(
             name,

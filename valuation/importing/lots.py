@@ -61,7 +61,7 @@ def read_lots(
     """
     known = makes_from(known_makes) if known_makes else None
     try:
-        sources = list(lot_sources(path_or_text))
+        sources = list(lot_sources(path_or_text, source_map))
         return _best(sources, source_map, known)
     except SaleFileError as error:
         # What reads tables of sales reads those of lots, and says the same of both.
