@@ -107,8 +107,8 @@ def _limits(replay: Replay) -> Iterator[Block]:
             "chance explains. What looked cheap was overrated.",
             "warning",
         )
-    if replay.bargain_words:
-        yield Paragraph(replay.bargain_words)
+    if replay.lessons:
+        yield Bullets(replay.lessons)
 
 
 def _understated(rule: RuleResult) -> bool:

@@ -222,6 +222,10 @@ class Replay:
     made_good : Measured or None
         How much of an apparent bargain the resales made good, over all lots seen: 1 if what looks
         cheap is cheap, 0 if the price was right and the estimate wrong.
+    own_share : Measured or None
+        Share of the spread of estimates around resales that was misjudgement of the firm's own.
+    own_share_stated : float or None
+        What the cost settings take it for; None if they state the correction for winning itself.
     intervals : str
         What the intervals of margins rest on, in a sentence.
     notes : tuple of str
@@ -239,6 +243,8 @@ class Replay:
     rules: tuple[RuleResult, ...]
     bands: tuple[LossBand, ...]
     made_good: Measured | None
+    own_share: Measured | None
+    own_share_stated: float | None
     intervals: str
     notes: tuple[str, ...]
 
@@ -257,21 +263,31 @@ class Replay:
             "rules": [r.to_dict() for r in self.rules],
             "bands": [asdict(b) for b in self.bands],
             "made_good": None if self.made_good is None else asdict(self.made_good),
+            "own_share": None if self.own_share is None else asdict(self.own_share),
+            "own_share_stated": self.own_share_stated,
             "intervals": self.intervals,
             "notes": list(self.notes),
         }
 
     @property
-    def bargain_words(self) -> str:
-        """What became of apparent bargains, in a sentence; empty if too few resales are known."""
-        m = self.made_good
-        if m is None:
-            return ""
-        return (
-            "Of each per cent by which a lot looked cheaper than its estimate, the resale made "
-            f"good {m.value:.2f} ({m.low:.2f} to {m.high:.2f}); the rest was an error of the "
-            "estimate."
-        )
+    def lessons(self) -> tuple[str, ...]:
+        """What all lots say of bargains and of misjudgement, in sentences."""
+        said = []
+        if self.made_good is not None:
+            m = self.made_good
+            said.append(
+                "Of each per cent by which a lot looked cheaper than its estimate, the resale made "
+                f"good {m.value:.2f} ({m.low:.2f} to {m.high:.2f}); the rest was an error of the "
+                "estimate."
+            )
+        if self.own_share is not None:
+            stated = self.own_share_stated
+            taken = "" if stated is None else f"; the cost settings take it for {stated:.0%}"
+            said.append(
+                "Misjudgement of your own makes "
+                f"{_share(self.own_share, 0)} of the spread of estimates around resales{taken}."
+            )
+        return tuple(said)
 
     def summary(self) -> str:
         """Return the result as plain text."""
@@ -289,8 +305,8 @@ class Replay:
                 f"{b.predicted:5.1%}   lost {_share(b.realised)}"
                 for b in self.bands
             ]
-        said = (self.bargain_words, self.resale, self.intervals, *self.notes)
-        return "\n".join([*lines, "", *(s for s in said if s)])
+        said = (*self.lessons, self.resale, self.intervals, *self.notes)
+        return "\n".join([*lines, "", *said])
 
 
 def _lines(rule: RuleResult) -> list[str]:
@@ -318,5 +334,5 @@ def _money(amount: float | None) -> str:
     return "–" if amount is None else format_money(amount, "")
 
 
-def _share(measured: Measured) -> str:
-    return f"{measured.value:.1%} ({measured.low:.1%} to {measured.high:.1%})"
+def _share(m: Measured, digits: int = 1) -> str:
+    return f"{m.value:.{digits}%} ({m.low:.{digits}%} to {m.high:.{digits}%})"

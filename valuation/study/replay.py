@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.market import MarketModel, market_of
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.bidding.costs import Costs
 from valuation.bidding.from_market import Candidate, market_prospects, selling_sale
-from valuation.errors import SettingsError, TooFewSalesError
+from valuation.errors import CostsError, SettingsError, TooFewSalesError
 from valuation.features.assumptions import Assumptions, default_assumptions
 from valuation.models.ranges import calibrate
 from valuation.records import SalesBook
@@ -128,7 +129,7 @@ def replay(
     CostsError
         If the costs are in another currency than the book.
     """
-    _check(book, loss_limits, plain_shares)
+    _check(book, costs, loss_limits, plain_shares)
     if inspected and truth is None:
         raise SettingsError(
             "replay",
@@ -141,26 +142,31 @@ def replay(
     plan = forward_plan(data, where="replay", test_share=test_share, months=months, refit=refit)
     seen = truth if inspected else None
     asked = _Asked(costs, tuple(loss_limits), truth or LaterSales(book), seen)
-    steps = walk_forward(data, plan, settings=settings, assumptions=assumptions, progress=progress)
     left_out: Counter[str] = Counter()
+    offered = [_offered(data, rows, asked, left_out) for rows in plan.stretches]
+    _count_seen_before(data, plan, left_out)
+    # Said before the market is learned, which takes its time.
+    _check_some(sum(map(len, offered)), left_out)
+    steps = walk_forward(data, plan, settings=settings, assumptions=assumptions, progress=progress)
     lots = [
         lot
-        for step in steps
-        for lot in _stretch(_market(step, book.currency, settings), step, data, asked, left_out)
+        for step, past in zip(steps, offered, strict=True)
+        for lot in _stretch(_market(step, book.currency, settings), past, asked, left_out)
     ]
-    _count_seen_before(data, plan, left_out)
-    if not lots:
-        raise TooFewSalesError(
-            "replay",
-            "no lot can be bid on",
-            got=_told(left_out) or "no auction in the tested stretch",
-            remedy="Replay a longer stretch, or say of the sales which channel, outcome and basis "
-            "they have",
-        )
+    _check_some(len(lots), left_out)
     return _result(lots, plan, asked, tuple(plain_shares), left_out, seed)
 
 
-def _check(book: SalesBook, loss_limits: Sequence[float], plain_shares: Sequence[float]) -> None:
+def _check(
+    book: SalesBook, costs: Costs, loss_limits: Sequence[float], plain_shares: Sequence[float]
+) -> None:
+    if book.currency != costs.currency:
+        raise CostsError(
+            costs.where,
+            f"the resale is in another currency than the sales, {book.currency}",
+            got=costs.currency,
+            remedy=f"State the costs in {book.currency}, or bring the sales to {costs.currency}",
+        )
     if not book.dated:
         raise SettingsError(
             "replay",
@@ -185,23 +191,39 @@ def _market(step: Step, currency: str, settings: ModelSettings) -> MarketModel:
     return market_of(step.known, step.fitted, calibration, currency, last, settings)
 
 
+def _offered(
+    data: MarketData, rows: NDArray[np.intp], asked: _Asked, left_out: Counter[str]
+) -> list[PastLot]:
+    """Return the lots among some sales that can be bid on again."""
+    frame = data.frame.iloc[rows]
+    table = frame[frame["channel"].isin(AUCTIONS)]
+    found = (
+        past_lot({str(k): v for k, v in row.items()}, asked.costs, left_out)
+        for row in table.to_dict("records")
+    )
+    return [_seen(lot, asked.inspected) for lot in found if lot is not None]
+
+
+def _check_some(lots: int, left_out: Counter[str]) -> None:
+    if not lots:
+        told = "; ".join(f"{n} left out, {reason}" for reason, n in left_out.most_common())
+        raise TooFewSalesError(
+            "replay",
+            "no lot can be bid on",
+            got=told or "no auction in the tested stretch",
+            remedy="Replay a longer stretch, or say of the sales which channel, outcome and basis "
+            "they have",
+        )
+
+
 def _stretch(
-    market: MarketModel,
-    step: Step,
-    data: MarketData,
-    asked: _Asked,
-    left_out: Counter[str],
+    market: MarketModel, past: Sequence[PastLot], asked: _Asked, left_out: Counter[str]
 ) -> Iterator[BidLot]:
     """Yield the lots of a stretch, bid on again, day after day."""
-    frame = data.frame.iloc[step.rows]
-    table = frame[frame["channel"].isin(AUCTIONS)]
-    rows = [{str(k): v for k, v in row.items()} for row in table.to_dict("records")]
     sale = market.sale_of(selling_sale(asked.costs))
     by_day: dict[date, list[PastLot]] = {}
-    for row in rows:
-        lot = past_lot(row, asked.costs, left_out)
-        if lot is not None:
-            by_day.setdefault(lot.day, []).append(_seen(lot, asked.inspected))
+    for lot in past:
+        by_day.setdefault(lot.day, []).append(lot)
     for day, lots in by_day.items():
         cars = [lot.car for lot in lots]
         found = market_prospects(market, cars, asked.costs, as_of=day)
@@ -239,10 +261,6 @@ def _count_seen_before(data: MarketData, plan: Plan, left_out: Counter[str]) -> 
         left_out[SEEN_BEFORE] = seen
 
 
-def _told(left_out: Counter[str]) -> str:
-    return "; ".join(f"{n} left out, {reason}" for reason, n in left_out.most_common())
-
-
 def _result(
     lots: list[BidLot],
     plan: Plan,
@@ -256,7 +274,7 @@ def _result(
     bare = [tally.limit(limit, corrected=False) for limit in asked.loss_limits]
     matched = [_matched(tally, rule) for rule in limits if rule.won]
     plain = [tally.plain(share) for share in plain_shares]
-    days = [x.lot.day for x in lots]
+    days, winning = [x.lot.day for x in lots], asked.costs.winning
     return Replay(
         currency=asked.costs.currency,
         first=min(days),
@@ -269,6 +287,8 @@ def _result(
         rules=(*limits, *bare, *matched, *plain, tally.every()),
         bands=tally.bands(),
         made_good=tally.made_good(),
+        own_share=tally.own_share(),
+        own_share_stated=None if winning.percent is not None else float(winning.own_share),
         intervals=tally.intervals,
         notes=(PAYS, INSPECTED if asked.inspected else LISTING),
     )

@@ -105,6 +105,11 @@ class Tally:
         self.log_expected = {
             yes: np.array([x.expected[yes].log_resale for x in lots]) for yes in (True, False)
         }
+        # Logarithms of resale over estimate, price over estimate, resale over price.
+        paid = np.log([x.paid / 100 for x in lots])
+        self._error = self.log_resale - self.log_expected[False]
+        self._gap_to_paid = paid - self.log_expected[False]
+        self._brought = self.log_resale - paid
         months = [f"{x.lot.day:%Y-%m}" for x in lots]
         self.by_month = len(set(months)) >= MONTHS
         cluster = np.unique(months, return_inverse=True)[1]
@@ -166,12 +171,29 @@ class Tally:
         rows = self.known
         if rows.sum() < ENOUGH:
             return None
-        paid = np.log([x.paid / 100 for x in self.lots])[rows]
-        x, y = self.log_expected[False][rows] - paid, self.log_resale[rows] - paid
+        x, y = -self._gap_to_paid[rows], self._brought[rows]
         sums = self._drawn([np.ones(len(x)), x, y, x * x, x * y], rows)
-        slopes = [_slope(*drawn) for drawn in (sums[:, :1], sums[:, 1:])]
-        low, high = np.quantile(slopes[1], [0.025, 0.975])
-        return Measured(float(slopes[0][0]), float(low), float(high))
+        value, *drawn = _slope(*sums)
+        return _measured(value, drawn)
+
+    def own_share(self) -> Measured | None:
+        """Return which share of the spread was misjudgement of the firm's own, None for few lots.
+
+        Estimate, price and resale are three sights of one value, and their errors are taken to be
+        independent: the variances of their three differences then give the variance of each
+        (Grubbs 1948).
+        """
+        rows = self.known
+        if rows.sum() < ENOUGH:
+            return None
+        differences = (self._error[rows], self._gap_to_paid[rows], self._brought[rows])
+        columns = [c for d in differences for c in (d, d * d)]
+        sums = self._drawn([np.ones(int(rows.sum())), *columns], rows)
+        n = sums[0]
+        of_error, of_gap, of_price = (sums[k + 1] / n - (sums[k] / n) ** 2 for k in range(1, 7, 2))
+        own = np.maximum((of_error + of_gap - of_price) / 2, 0.0)
+        value, *drawn = np.sqrt(own / of_error)
+        return _measured(value, drawn)
 
     def _count(self, rule: _Rule) -> RuleResult:
         won, known = rule.won, rule.won & self.known
@@ -208,8 +230,7 @@ class Tally:
         """Return a ratio of sums with its interval."""
         sums = self._drawn([above, below], rows)
         value, *drawn = sums[0] / sums[1]
-        low, high = np.quantile(drawn, [0.025, 0.975])
-        return Measured(float(value), float(low), float(high))
+        return _measured(value, drawn)
 
     def _drawn(self, columns: Sequence[Floats], rows: Flags) -> Floats:
         """Return the sums of columns over some lots: as they are, then of months drawn again."""
@@ -218,6 +239,12 @@ class Tally:
         parts = np.array([np.bincount(member, weights=x, minlength=n) for x in columns])
         drawn = np.random.default_rng(self.seed).multinomial(n, np.full(n, 1 / n), DRAWS)
         return np.asarray(parts @ np.vstack([np.ones(n), drawn]).T)
+
+
+def _measured(value: float, drawn: Sequence[float]) -> Measured:
+    """Return a value with the interval that holds 95 % of what was drawn."""
+    low, high = np.quantile(drawn, [0.025, 0.975])
+    return Measured(float(value), float(low), float(high))
 
 
 def _slope(n: Floats, x: Floats, y: Floats, xx: Floats, xy: Floats) -> Floats:
