@@ -105,7 +105,7 @@ def all_columns(run_list: RunList) -> tuple[Column, ...]:
     several = () if bid else (Column("currency", "text", 9, lambda x: x.currency),)
     return (
         _lot(),
-        Column("day", "day", 11, lambda x: _day(x.day)),
+        Column("day", "day", 14, lambda x: _day(x.day)),
         Column("order", "whole", 7, lambda x: x.order),
         Column("car", "text", 38, lambda x: x.car),
         *several,
@@ -154,7 +154,7 @@ def unpriced_columns() -> tuple[tuple[str, float, Callable[[UnpricedLot], Entry]
     """Return heading, width and entry of the columns for lots that were not priced."""
     return (
         ("lot", 7, lambda x: x.number),
-        ("day", 11, lambda x: _day(x.day)),
+        ("day", 14, lambda x: _day(x.day)),
         ("row", 7, lambda x: x.row),
         ("what the catalogue says", 70, lambda x: x.words),
         ("why it was not priced", 70, lambda x: x.reason),

@@ -30,7 +30,8 @@ __all__ = ["lots_section", "render_lot_sheets", "render_run_list", "run_list_pag
 
 _CAR = 90
 _CHECK = 72
-_WARNING = 64
+_WARNING = 80
+_REASON = 110
 _NOTES = 120
 
 
@@ -176,7 +177,7 @@ def _walk_away(line: RunLine, currency: str) -> Cell:
     if line.walk_away is not None:
         return Cell(bid_words(line.walk_away, currency), binds_words(line.binds), number=True)
     why = ANSWER_WORDS.get(line.answer, capital(line.answer))
-    reason = shorten(line.reasons[0], _WARNING) if line.reasons else ""
+    reason = shorten(line.reasons[0], _REASON) if line.reasons else ""
     return Cell("", reason, mark=why, number=True)
 
 

@@ -244,6 +244,8 @@ def _paper(sheet: Worksheet) -> None:
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     sheet.print_title_rows = "1:1"
     sheet.page_margins.left = sheet.page_margins.right = 0.4
-    sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.6
+    sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.75
+    sheet.page_margins.header, sheet.page_margins.footer = 0.3, 0.35
+    sheet.HeaderFooter.scaleWithDoc = False
     sheet.oddFooter.left.text = "&A, page &P of &N"
     sheet.oddFooter.right.text = INTERNAL
