@@ -129,12 +129,13 @@ def _span(rule: RuleResult) -> tuple[float, float]:
 
 
 def _style(replay: Replay, rule: RuleResult) -> dict[str, Any]:
-    """Return shape and filling of a rule; its place among its like gives the shape."""
-    like = [r for r in replay.rules if (r.kind, r.corrected) == (rule.kind, rule.corrected)]
+    """Return shape and filling of a rule: a limit has one shape, corrected or not."""
+    like = [r.level or 0 for r in replay.rules if r.kind == rule.kind]
     shapes = _LIMITS if rule.kind == KINDS[0] else _SHARES
+    place = sorted(set(like)).index(rule.level or 0)
     filled = (rule.kind == KINDS[0] and rule.corrected) or rule.kind == KINDS[1]
     return {
-        "marker": shapes[like.index(rule) % len(shapes)],
+        "marker": shapes[place % len(shapes)],
         "color": INK if filled else PAPER,
         "markeredgecolor": INK,
         "markeredgewidth": 1.2,

@@ -63,6 +63,14 @@ def test_backtest_has_sensible_defaults() -> None:
     assert parse("backtest", "--sales", "a.csv", "--months", "6")["months"] == 6
 
 
+def test_replay_takes_limits_and_shares() -> None:
+    words = "replay --sales a.csv --costs c.toml --loss-limits 0.1 0.2 --months 4"
+    given = parse(*words.split())
+    assert (given["loss_limits"], given["plain_shares"]) == ([0.1, 0.2], None)
+    assert (given["months"], given["refit"], given["inspected"]) == (4, "month", False)
+    assert (given["truth"], given["seed"], given["page"]) == (None, 0, None)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -75,6 +83,8 @@ def test_backtest_has_sensible_defaults() -> None:
         ("fit --sales a --model m --assumptions f --no-assumptions", "not allowed with argument"),
         ("fit --model m", "the following arguments are required: --sales"),
         ("price car.toml", "the following arguments are required: --model"),
+        ("replay --sales a", "the following arguments are required: --costs"),
+        ("replay --sales a --costs c --loss-limits 15", "not a share between 0 and 1 (got: 15)"),
         ("", "the following arguments are required: COMMAND"),
         ("price car.toml --mod m", "the following arguments are required: --model"),
     ],
@@ -89,7 +99,7 @@ def test_a_wrong_word_is_said_and_ends_with_2(
 
 
 @pytest.mark.parametrize(
-    "command", ["demo", "check", "template", "inspect", "fit", "price", "backtest"]
+    "command", ["demo", "check", "template", "inspect", "fit", "price", "backtest", "replay"]
 )
 def test_every_command_has_its_own_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as caught:
