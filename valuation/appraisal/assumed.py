@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.fitting import Fitted
-from valuation.appraisal.lines import Line, bare_word, line_of, prior_variance, word_lines
+from valuation.appraisal.lines import Line, bare_word, line_of, word_lines
 from valuation.appraisal.starts import Starts
 from valuation.appraisal.typical import TypicalCars
 from valuation.appraisal.wordings import label_of
@@ -105,7 +105,7 @@ def _suspects(fitted: Fitted, starts: Starts) -> list[tuple[int, int]]:
     line = starts.design.line
     owner = fitted.layout.owner[parts.column]
     mine = (owner < 0) | (owner == line[parts.car])
-    before = parts.total(parts.step**2 * prior_variance(fitted, parts.column))
+    before = parts.total(parts.step**2 * fitted.prior_variance[parts.column])
     least = (1.0 - LITTLE - SLACK) * before
     sd = _deviations(fitted, line)[parts.column]
     unsure = parts.total(np.abs(parts.step) * sd * mine) ** 2 > least
@@ -133,7 +133,7 @@ def _parts(fitted: Fitted, starts: Starts) -> _Parts:
 def _large(fitted: Fitted, parts: _Parts) -> _Parts:
     """Return the cells of lines that move the price and are held by an assumption or a penalty."""
     effect = parts.total(parts.step * fitted.coef[parts.column])
-    free = parts.total(np.isinf(prior_variance(fitted, parts.column)).astype(np.float64)) > 0
+    free = parts.total(np.isinf(fitted.prior_variance[parts.column]).astype(np.float64)) > 0
     large = (np.abs(effect) > LARGE * (1.0 - SLACK)) & ~free
     return parts.take(large[parts.place])
 

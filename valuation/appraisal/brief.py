@@ -15,7 +15,7 @@ from valuation.appraisal.checks import contradictions, what_to_check
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.strength import judge
 from valuation.appraisal.unsettled import PricedFact
-from valuation.features.table import key
+from valuation.features.columns import key
 from valuation.models.threads import one_thread
 from valuation.money import format_money
 from valuation.records import Car

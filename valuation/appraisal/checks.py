@@ -117,9 +117,10 @@ def _side(priced: PricedFact, *, worst: bool) -> tuple[str, float, float]:
     """Return the worst or best that a fact can turn out to be: in words, log step and chance."""
     sign = 1.0 if worst else -1.0
     least = 0.0 if priced.fact.levels else min(RARE, float(priced.shares.max()) / 2)
-    order = [i for i in np.argsort(sign * priced.steps, kind="stable") if priced.shares[i] > least]
+    order = np.argsort(sign * priced.steps, kind="stable")
+    order = order[priced.shares[order] > least]
     steps, shares = priced.steps[order], priced.shares[order]
-    values = [priced.values[i] for i in order]
+    values = [priced.values[i] for i in order.tolist()]
     name = priced.fact.attribute
     if len(order) <= FEW:
         same = np.abs(steps - steps[0]) < 1e-9

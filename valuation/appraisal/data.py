@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from valuation.appraisal.settings import UnsoldUse
 from valuation.errors import TooFewSalesError
+from valuation.features.columns import key
 from valuation.features.table import (
     FeatureTable,
     family_and_line,
-    key,
     table_of_book,
     table_of_cars,
 )

@@ -121,6 +121,15 @@ class Fitted:
         """How the columns are grouped, held and owned."""
         return self.spec.layout()
 
+    @cached_property
+    def prior_variance(self) -> Floats:
+        """Prior variance of each coefficient, infinite where nothing holds it."""
+        layout = self.layout
+        lam = np.array([self.penalties[n] for n in layout.names])[layout.block]
+        with np.errstate(divide="ignore"):
+            out = np.where(lam > 0, self.sigma**2 / np.maximum(lam, 1e-300), np.inf)
+        return np.where(layout.which("assumed")[layout.block], layout.sd**2, out)
+
     def by_attribute(self, X: sparse.csr_array) -> Floats:
         """Return the log effect of each line of the explanation, shape (n, n_attributes)."""
         return _by_attribute(self.spec, self.coef, X)

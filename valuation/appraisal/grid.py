@@ -81,6 +81,7 @@ def adjustment_grid(
         The car's values.
     """
     total = float(around.weight.sum()) or 1.0
+    ours: dict[str, str] = {name: say(name, cells) for name in attributes}
     out = []
     for i in shown:
         row = int(around.rows[i])
@@ -88,33 +89,32 @@ def adjustment_grid(
         day = sale["sale_date"].astype("datetime64[D]")
         sale["sale_date"] = None if np.isnat(day) else day.item()
         step = effects - theirs[row].astype(np.float64)
-        out.append(_comparable(sale, step, attributes, cells, float(around.weight[i]) / total))
+        out.append(_comparable(sale, step, ours, float(around.weight[i]) / total))
     return tuple(out)
 
 
 def _comparable(
-    sale: Mapping[str, Any],
-    step: Floats,
-    attributes: tuple[str, ...],
-    cells: Mapping[str, Any],
-    weight: float,
+    sale: Mapping[str, Any], step: Floats, ours: Mapping[str, str], weight: float
 ) -> Comparable:
     price = float(sale["price"])
     net = float(step.sum())
     factor = log_mean(price, price * float(np.exp(net)))
+    effects, attributes = step.tolist(), list(ours)
     order = sorted(
-        (k for k in range(len(step)) if abs(step[k]) >= SHOWN),
-        key=lambda k: (attributes[k] != "market", -abs(step[k])),
+        (k for k, effect in enumerate(effects) if abs(effect) >= SHOWN),
+        key=lambda k: (attributes[k] != "market", -abs(effects[k])),
     )
     rest = net - float(step[order].sum())
-    named = [(attributes[k], float(step[k])) for k in order]
+    named = [(attributes[k], effects[k]) for k in order]
     if named and abs(rest) < SHOWN:
         named[-1] = (named[-1][0], named[-1][1] + rest)
     elif rest:
         named.append(("everything else", rest))
     whole = whole_units([price, *[factor * e for _, e in named]])
     steps = tuple(
-        Adjustment(name, label_of(name), say(name, sale), say(name, cells), amount, 100.0 * effect)
+        Adjustment(
+            name, label_of(name), say(name, sale), ours.get(name, ""), amount, 100.0 * effect
+        )
         for (name, effect), amount in zip(named, whole[1:], strict=True)
     )
     day = sale["sale_date"]

@@ -113,16 +113,6 @@ def explain_lines(
     return lines
 
 
-def prior_variance(fitted: Fitted, columns: Ints) -> Floats:
-    """Return the prior variance of some coefficients, infinite where nothing holds them."""
-    layout = fitted.layout
-    lam = np.array([fitted.penalties[n] for n in layout.names])[layout.block[columns]]
-    held = layout.which("assumed")[layout.block[columns]]
-    with np.errstate(divide="ignore"):
-        out = np.where(lam > 0, fitted.sigma**2 / np.maximum(lam, 1e-300), np.inf)
-    return np.where(held, layout.sd[columns] ** 2, out)
-
-
 def _variance(fitted: Fitted, part: Moved) -> float:
     """Return the variance of a line; local columns of other model lines are left out."""
     owner = fitted.layout.owner[part.columns]
@@ -146,7 +136,7 @@ def line_of(fitted: Fitted, attribute: str, value: str, part: Moved, sales: int)
     """
     effect = float(part.step @ fitted.coef[part.columns])
     variance = _variance(fitted, part)
-    before = float((part.step**2) @ prior_variance(fitted, part.columns))
+    before = float((part.step**2) @ fitted.prior_variance[part.columns])
     share = 1.0 if not np.isfinite(before) else 1.0 - variance / max(before, 1e-300)
     sd = float(np.sqrt(variance))
     return Line(

@@ -21,7 +21,8 @@ from valuation.appraisal.typical import TypicalCars, typical_cars
 from valuation.appraisal.walk import past_errors
 from valuation.errors import SettingsError
 from valuation.features.assumptions import Assumptions, default_assumptions
-from valuation.features.table import SALE_FACTORS, day_number, key
+from valuation.features.columns import key
+from valuation.features.table import SALE_FACTORS, day_number
 from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from valuation.features.table import key
+from valuation.features.columns import key
 from valuation.records import Value
 from valuation.schema import BY_NAME
 
@@ -55,6 +55,9 @@ class StatedValues:
     _known: dict[str, tuple[tuple[Value, ...], Ints]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _counted: dict[tuple[str, str], Counts] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def counts(self, name: str, make: str) -> Counts:
         """Count how often each value of an attribute is stated.
@@ -66,12 +69,18 @@ class StatedValues:
         make : str
             Make of the car.
         """
+        asked = (name, key(make))
+        if asked not in self._counted:
+            self._counted[asked] = self._count(*asked)
+        return self._counted[asked]
+
+    def _count(self, name: str, make: str) -> Counts:
         if name not in self._known:
             of = _numbers if BY_NAME[name].kind == "number" else _words
             self._known[name] = of(self.columns[name])
         values, codes = self._known[name]
         stated = codes >= 0
-        mine = stated & (self._makes == key(make))
+        mine = stated & (self._makes == make)
         n = len(values)
         return Counts(
             values,

@@ -83,9 +83,10 @@ def tilted(effects: Floats, counts: Floats, mean: float) -> Mixture:
 
     def shares(t: float) -> Floats:
         w = counts * np.exp(t * lean)
-        return np.asarray(w / w.sum(), dtype=np.float64)
+        w /= w.sum()
+        return w
 
-    t = brentq(lambda t: float(shares(t) @ lean), -400.0, 400.0)
+    t = brentq(lambda t: float(shares(t).dot(lean)), -400.0, 400.0)
     return Mixture(effects, shares(t))
 
 

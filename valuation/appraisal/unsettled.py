@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from valuation.appraisal.data import cars_table
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.possible import Possible, possible
+from valuation.appraisal.trying import try_values
 from valuation.appraisal.unknowns import Mixture, span_variance, tilted
 from valuation.importing.car_value import read_value
 from valuation.records import Car, OpenFact, Value
@@ -86,20 +85,19 @@ class Unsettled:
 
 @dataclass(frozen=True)
 class _Plan:
-    """A car with what its facts can be, and every car that has to be looked at to price them."""
+    """A car with what its facts can be, and the claims that are contradicted."""
 
     car: Car
     found: tuple[Possible, ...]
     claims: tuple[Value | None, ...]
 
-    @cached_property
-    def cars(self) -> list[Car]:
-        """The car itself, then with each value of each fact, a fact's contradicted claim last."""
-        out = [self.car]
-        for p, claim in zip(self.found, self.claims, strict=True):
-            values = [*p.values, *(() if claim is None else (claim,))]
-            out += [_with(self.car, p.fact.attribute, value) for value in values]
-        return out
+    @property
+    def tries(self) -> list[tuple[str, list[Value]]]:
+        """For each fact the values that have to be priced, its contradicted claim last."""
+        return [
+            (p.fact.attribute, [*p.values, *(() if claim is None else (claim,))])
+            for p, claim in zip(self.found, self.claims, strict=True)
+        ]
 
 
 def unsettle(market: MarketModel, cars: Sequence[Car], day: float) -> list[Unsettled]:
@@ -125,21 +123,21 @@ def unsettle(market: MarketModel, cars: Sequence[Car], day: float) -> list[Unset
     list of Unsettled
         For each car; the car itself where all is settled.
     """
-    plans = [_plan(market, car) if car.open or car.not_looked_at else None for car in cars]
-    tried = [c for plan in plans if plan for c in plan.cars]
-    if not tried:
-        return [Unsettled(car) for car in cars]
-    # One table for all: making a table costs more than its rows.
-    X = market.fitted.spec.transform(cars_table(tried, day)).X
-    price = np.asarray(X @ market.fitted.coef)
-    out, at = [], 0
-    for car, plan in zip(cars, plans, strict=True):
-        if plan is None:
-            out.append(Unsettled(car))
-            continue
-        rows = slice(at, at + len(plan.cars))
-        at = rows.stop
-        out.append(_mix(plan, X[rows], price[rows], car.not_looked_at))
+    plans = {i: _plan(market, car) for i, car in enumerate(cars) if car.open or car.not_looked_at}
+    out = [Unsettled(car) for car in cars]
+    if not plans:
+        return out
+    tried = try_values(
+        market.fitted.spec, [(p.car, p.tries) for p in plans.values()], day, market.fitted.coef
+    )
+    facts = [
+        _priced_facts(plan, tried.steps[k], cars[i].not_looked_at)
+        for k, (i, plan) in enumerate(plans.items())
+    ]
+    shares = [[f.shares if f.moved and len(f.shares) > 1 else None for f in some] for some in facts]
+    rows = tried.mixed(shares)
+    for i, plan, some, row in zip(plans, plans.values(), facts, rows, strict=True):
+        out[i] = Unsettled(plan.car, row, some)
     return out
 
 
@@ -152,26 +150,17 @@ def _plan(market: MarketModel, car: Car) -> _Plan:
     return _Plan(base, found, tuple(_claimed(fact) for fact in facts))
 
 
-def _mix(
-    plan: _Plan, X: sparse.csr_array, price: Floats, not_looked_at: Collection[str]
-) -> Unsettled:
-    """Price the facts of one car; the first row is the car, the others its possible values."""
-    priced, mixed, at, alone = [], X[[0]], 1, True
-    for p, claim in zip(plan.found, plan.claims, strict=True):
+def _priced_facts(
+    plan: _Plan, steps: Sequence[Floats], not_looked_at: Collection[str]
+) -> tuple[PricedFact, ...]:
+    """Price the facts of one car from what each of their values does to its price."""
+    out = []
+    for p, claim, step in zip(plan.found, plan.claims, steps, strict=True):
         n = len(p.values)
-        rows = slice(at, at + n)
-        at += n + (claim is not None)
-        claimed = None if claim is None else float(price[at - 1] - price[0])
+        claimed = None if claim is None else float(step[n])
         looked = p.fact.attribute not in not_looked_at
-        priced.append(_priced(p, price[rows] - price[0], claimed, looked))
-        if n > 1 and priced[-1].moved:
-            shares = sparse.csr_array(priced[-1].shares[None, :])
-            mixed, alone = mixed + shares @ X[rows] - X[[0]], False
-    return Unsettled(plan.car, None if alone else _clean(mixed), tuple(priced))
-
-
-def _with(car: Car, name: str, value: Value) -> Car:
-    return replace(car, values={**car.values, name: value})
+        out.append(_priced(p, step[:n], claimed, looked))
+    return tuple(out)
 
 
 def _claimed(fact: OpenFact) -> Value | None:
@@ -195,12 +184,3 @@ def _priced(p: Possible, effects: Floats, claimed: float | None, looked: bool) -
     claim = None if claimed is None else claimed - centre
     steps = effects - centre
     return PricedFact(p.fact, p.values, mixture.shares, steps, variance, claim, looked, moved)
-
-
-def _clean(row: sparse.csr_array) -> sparse.csr_array:
-    """Return a row without the dust of rounding, its columns in order."""
-    out = sparse.csr_array(row)
-    out.data[np.abs(out.data) < 1e-12] = 0.0
-    out.eliminate_zeros()
-    out.sort_indices()
-    return out

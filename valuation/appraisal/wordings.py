@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from functools import cache
 from typing import Any
 
 from valuation.reading.evidence import unexpressed
@@ -27,6 +28,7 @@ EXTRA_LABELS = {
 """Labels of the lines that are not attributes of the contract."""
 
 
+@cache
 def label_of(attribute: str) -> str:
     """Return the label of a line of the explanation."""
     if attribute in EXTRA_LABELS:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from valuation.errors import SettingsError
-from valuation.features.table import key
+from valuation.features.columns import key
 from valuation.schema import BY_NAME, Attribute
 
 __all__ = ["NO_ASSUMPTIONS", "Assumed", "Assumptions", "default_assumptions", "read_assumptions"]

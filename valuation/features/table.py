@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from valuation.features.columns import Bag, Factor, key
 from valuation.reading.evidence import unexpressed
-from valuation.records import Car, SalesBook
-from valuation.schema import ATTRIBUTES
+from valuation.records import Car, SalesBook, Value
+from valuation.schema import ATTRIBUTES, BY_NAME
 
 __all__ = [
     "AGE_LIMIT",
+    "FOLLOWED",
+    "FOLLOWS_FROM",
     "LEVELLED",
     "OWN_WORDS",
     "SALE_FACTORS",
-    "Bag",
-    "Factor",
     "FeatureTable",
     "day_number",
     "family_and_line",
-    "key",
     "table_of_book",
     "table_of_cars",
 ]
@@ -42,114 +41,28 @@ SALE_FACTORS = ("channel", "venue", "region", "basis", "outcome", "reserve")
 LEVELLED = {"year": 0, "engine_size": 1, "fuel_economy": 1, "annual_tax": 0}
 """Numbers that also set versions apart as categories, with the decimals that count."""
 
+FOLLOWS_FROM: dict[str, tuple[str, ...]] = {
+    "specification": ("engine_size", "fuel", "transmission"),
+    "version of a year": ("year", "engine_size", "fuel", "transmission", "fuel_economy"),
+    "era": ("year",),
+    **{f"{name} level": (name,) for name in LEVELLED},
+}
+"""Categories that spell out numbers and other categories, with what they follow from."""
+
+_SPELLED_OUT = frozenset(name for names in FOLLOWS_FROM.values() for name in names)
+
+FOLLOWED = _SPELLED_OUT | {"make", "model", "generation", "variant", "mileage_status"}
+"""Attributes from which other columns of the table follow."""
+
 OWN_WORDS = "in words of its own"
 """Level of a gearbox that is described, but by no word of a known kind."""
 
 _EPOCH = np.datetime64("1970-01-01", "D")
 
 
-def key(text: object) -> str:
-    """Return the form of a word under which it is counted: lower case, single blanks."""
-    return " ".join(str(text).casefold().split())
-
-
 def day_number(day: date) -> float:
     """Return a date as days since 1970-01-01."""
     return float((np.datetime64(day, "D") - _EPOCH).astype(int))
-
-
-@dataclass(frozen=True)
-class Factor:
-    """A category: one code a row (-1 for not stated) into `levels`."""
-
-    codes: Ints
-    levels: tuple[str, ...]
-
-    @classmethod
-    def of(cls, values: Iterable[object]) -> Factor:
-        """Factorise values; None, NaN and blanks are not stated."""
-        column = np.array(list(values), dtype=object)
-        if len(column) == 1:  # one car: factorising costs more than the rest of its features
-            word = "" if pd.isna(column[0]) else key(column[0])
-            return cls(np.array([0 if word else -1], dtype=np.intp), (word,) if word else ())
-        raw, found = pd.factorize(column)
-        keys = [key(v) for v in found]
-        levels = sorted({k for k in keys if k})
-        at = {k: i for i, k in enumerate(levels)}
-        recode = np.array([at.get(k, -1) for k in keys] + [-1], dtype=np.intp)
-        return cls(recode[raw], tuple(levels))
-
-    def take(self, rows: Any) -> Factor:
-        """Return the chosen rows."""
-        return Factor(self.codes[rows], self.levels)
-
-    def only(self, levels: frozenset[str]) -> Factor:
-        """Return the factor with words outside the given levels as not stated."""
-        if levels.issuperset(self.levels):
-            return self
-        keep = np.array([v in levels for v in self.levels] + [False])
-        return Factor(np.where(keep[self.codes], self.codes, -1), self.levels)
-
-    def filled(self, words: Sequence[str]) -> Factor:
-        """Return the factor with the given words where it is not stated, empty for none."""
-        at = {v: i for i, v in enumerate(self.levels)}
-        codes, levels = self.codes.copy(), list(self.levels)
-        for i in np.flatnonzero(codes < 0).tolist():
-            word = words[i]
-            if word:
-                if word not in at:
-                    at[word] = len(levels)
-                    levels.append(word)
-                codes[i] = at[word]
-        return Factor(codes, tuple(levels))
-
-    def word(self, row: int) -> str:
-        """Return the level of one row, empty where not stated."""
-        code = self.codes[row]
-        return self.levels[code] if code >= 0 else ""
-
-    def text(self) -> list[str]:
-        """Return the level of each row, empty where not stated."""
-        names = [*self.levels, ""]
-        return [names[c] for c in self.codes]
-
-
-@dataclass(frozen=True)
-class Bag:
-    """A set of words for each row, as pairs of row and code; `stated` marks rows with a set."""
-
-    rows: Ints
-    codes: Ints
-    levels: tuple[str, ...]
-    stated: NDArray[np.bool_]
-
-    @classmethod
-    def of(cls, sets: Sequence[Sequence[str] | None]) -> Bag:
-        """Collect sets; None is not stated, the empty set is stated."""
-        stated = np.array([s is not None for s in sets], dtype=bool)
-        keyed = ((i, dict.fromkeys(key(w) for w in s)) for i, s in enumerate(sets) if s)
-        pairs = [(i, w) for i, words in keyed for w in words if w]
-        levels = sorted({w for _, w in pairs})
-        at = {w: i for i, w in enumerate(levels)}
-        rows = np.array([i for i, _ in pairs], dtype=np.intp)
-        codes = np.array([at[w] for _, w in pairs], dtype=np.intp)
-        return cls(rows, codes, tuple(levels), stated)
-
-    def take(self, rows: Any) -> Bag:
-        """Return the chosen rows."""
-        chosen = np.arange(len(self.stated))[rows]
-        order = np.argsort(self.rows, kind="stable")
-        starts = np.searchsorted(self.rows[order], chosen, side="left")
-        stops = np.searchsorted(self.rows[order], chosen, side="right")
-        counts = stops - starts
-        first = np.repeat(starts - np.append(0, np.cumsum(counts)[:-1]), counts)
-        picked = order[first + np.arange(counts.sum())]
-        return Bag(
-            np.repeat(np.arange(len(chosen)), counts),
-            self.codes[picked],
-            self.levels,
-            self.stated[chosen],
-        )
 
 
 @dataclass(frozen=True)
@@ -209,8 +122,32 @@ class FeatureTable:
         }
         all_numbers = {**self.numbers, **fresh}
         all_factors = {**self.factors, **{k: self.factors[k].filled(v) for k, v in factors.items()}}
-        all_factors |= _derived(self.n, all_numbers, all_factors)
+        if not _SPELLED_OUT.isdisjoint({*numbers, *factors}):
+            all_factors |= _derived(self.n, all_numbers, all_factors)
         return replace(self, numbers=all_numbers, factors=all_factors)
+
+    def stating(self, name: str, values: Sequence[Value], codes: Ints) -> FeatureTable:
+        """Return the same rows with one attribute stated anew, as if cars had been read so.
+
+        Parameters
+        ----------
+        name : str
+            Attribute of the contract, none of :data:`FOLLOWED`.
+        values : sequence of Value
+            Distinct values.
+        codes : ndarray of int, shape (n,)
+            Which of them each row states.
+        """
+        kind = BY_NAME[name].kind
+        if kind == "category":
+            return replace(self, factors={**self.factors, name: Factor.of(values).take(codes)})
+        if kind == "set":
+            sets = [v if isinstance(v, tuple) else None for v in values]
+            return replace(self, bags={**self.bags, name: Bag.of(sets).take(codes)})
+        x = np.array([v if isinstance(v, float | int) else np.nan for v in values])[codes]
+        if name == "mileage":
+            x = _believed(x, self.factors["mileage_status"])
+        return replace(self, numbers={**self.numbers, name: x})
 
     def at(self, day: float) -> FeatureTable:
         """Return the same rows on another day (days since 1970-01-01, NaN for undated)."""
@@ -269,7 +206,7 @@ def table_of_cars(
     """
     columns: dict[str, Any] = {}
     for a in ATTRIBUTES:
-        values = [car.values.get(a.name) for car in cars]  # noqa: PD011 (a mapping, not a frame)
+        values = [car.values.get(a.name) for car in cars]
         if a.kind == "number":
             numbers = [v if isinstance(v, float | int) else np.nan for v in values]
             columns[a.name] = np.array(numbers)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from valuation.features.encoders import Crossed, Encoder, Levels, Silent
-from valuation.features.table import FeatureTable
+from valuation.features.table import FOLLOWS_FROM, FeatureTable
 from valuation.features.usual import UsualValues, fill_usual
 from valuation.models.layout import Layout, Penalty
 
@@ -185,16 +185,53 @@ class FeatureSpec:
         # Cells of all terms side by side take several times the memory of the design, so they
         # are put in their rows some thousand sales at a time.
         parts = [
-            self._cells(table if table.n <= _ROWS else table.take(slice(i, i + _ROWS)))
+            self._cells(
+                table if table.n <= _ROWS else table.take(slice(i, i + _ROWS)),
+                self.usual,
+                range(len(self.terms)),
+            )
             for i in range(0, max(table.n, 1), _ROWS)
         ]
         X = parts[0] if len(parts) == 1 else sparse.vstack(parts, format="csr")
         return Design(X, self.line_of(table))
 
-    def _cells(self, table: FeatureTable) -> sparse.csr_array:
-        full = fill_usual(table, self.usual, self.line_of(table))
-        row, col, val = [], [], []
-        for t, start in zip(self.terms, self.starts[:-1], strict=True):
+    def restated(self, X: sparse.csr_array, table: FeatureTable, name: str) -> sparse.csr_array:
+        """Encode rows anew in which one attribute is stated otherwise.
+
+        Parameters
+        ----------
+        X : scipy.sparse.csr_array, shape (n, n_columns)
+            The rows as they were.
+        table : FeatureTable
+            The rows as they are, from :meth:`FeatureTable.stating`.
+        name : str
+            The attribute.
+
+        Returns
+        -------
+        scipy.sparse.csr_array, shape (n, n_columns)
+            As :meth:`transform` would make them, zeros left out.
+        """
+        own = [k for k, t in enumerate(self.terms) if name in _read_by(t.encoder)]
+        stale = np.zeros(self.n_columns, dtype=bool)
+        for k in own:
+            stale[self.starts[k] : self.starts[k + 1]] = True
+        keep = ~stale[X.indices]
+        before = np.concatenate([[0], np.cumsum(keep)])
+        kept = (X.data[keep], X.indices[keep], before[X.indptr])
+        read = {v for k in own for v in _read_by(self.terms[k].encoder)}
+        read |= {v for name in read for v in FOLLOWS_FROM.get(name, ())}
+        cells = self._cells(table, [u for u in self.usual if u.name in read], own)
+        return sparse.csr_array(sparse.csr_array(kept, shape=X.shape) + cells)
+
+    def _cells(
+        self, table: FeatureTable, usual: Sequence[UsualValues], terms: Iterable[int]
+    ) -> sparse.csr_array:
+        """Return the columns of some terms, the others empty."""
+        full = fill_usual(table, usual, self.line_of(table))
+        none = np.zeros(0, dtype=np.int32)
+        row, col, val = [none], [none], [np.zeros(0)]
+        for t, start in ((self.terms[k], self.starts[k]) for k in terms):
             # Silence is what was not stated, whatever stands in for it.
             cells = t.encoder.encode(table if isinstance(t.encoder, Silent) else full)
             row.append(cells.row.astype(np.int32))
@@ -210,3 +247,10 @@ class FeatureSpec:
         factor = table.factors["line"]
         to = np.array([at.get(v, -1) for v in factor.levels] + [-1], dtype=np.intp)
         return to[factor.codes]
+
+
+def _read_by(encoder: Encoder) -> frozenset[str]:
+    """Return the columns of a table that an encoder reads, beside the model line."""
+    if isinstance(encoder, Crossed):
+        return frozenset({encoder.by}) | _read_by(encoder.inner)
+    return frozenset({encoder.source})

@@ -40,9 +40,7 @@ CELLS = {"condition_grade": 80.0, "body": "convertible", "sale_date": date(2025,
 def around(weight: list[float]) -> Neighbourhood:
     """Return sales around a car with the given weights."""
     n = len(weight)
-    return Neighbourhood(
-        np.arange(n), np.zeros(n), np.zeros(n), np.array(weight), 0.0, sum(weight), 0.0, 0.0
-    )
+    return Neighbourhood(np.arange(n), np.zeros(n), np.array(weight), 0.0, sum(weight), 0.0, 0.0)
 
 
 def grid(ours: list[float], theirs: list[list[float]]) -> tuple[Comparable, ...]:

@@ -12,15 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from valuation.features.columns import Bag, Factor, key
 from valuation.features.table import (
     LEVELLED,
     OWN_WORDS,
     SALE_FACTORS,
-    Bag,
-    Factor,
     FeatureTable,
     day_number,
-    key,
     table_of_book,
     table_of_cars,
 )
