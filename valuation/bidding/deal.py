@@ -15,6 +15,7 @@ from valuation.bidding.costs import CostLine, Costs, Holding, Target, WayOfBuyin
 from valuation.bidding.outlay import (
     Outlay,
     bids_up_to,
+    count_bids,
     fee_of,
     landing_slack,
     line_spread,
@@ -23,6 +24,7 @@ from valuation.bidding.outlay import (
 )
 from valuation.bidding.spread import Spread, even_days, weighted_sum
 from valuation.cents import Cents, half_up, in_cents
+from valuation.errors import CostsError
 from valuation.records import Work
 
 __all__ = ["Deal", "Rung"]
@@ -32,6 +34,9 @@ AT_ONCE = 4096
 
 FEW = 512
 """Up to so many bids have their means worked out once and kept."""
+
+MOST_BIDS = 2_000_000
+"""More bids than that are not tried: no sale moves in such steps."""
 
 YEAR = 365
 """Days of a year, for rates a year and amounts a month."""
@@ -112,6 +117,14 @@ class Deal:
         best = int(self.resale.values[-1])
         rate = min(self.rates)
         top = max(best * rate.denominator // rate.numerator, 0)
+        if count_bids(self.way.increments, top) > MOST_BIDS:
+            raise CostsError(
+                self.costs.where,
+                f"the increments of {self.way.name} are too fine: more than {MOST_BIDS:,} bids "
+                "would have to be tried",
+                got=", ".join(f"{x.step:f}" for x in self.way.increments),
+                remedy="State the steps in which bids really move",
+            )
         return bids_up_to(self.way.increments, top)
 
     @cached_property

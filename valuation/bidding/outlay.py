@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -18,12 +18,16 @@ from valuation.premium import premium_cents
 __all__ = [
     "Outlay",
     "bids_up_to",
+    "count_bids",
     "fee_of",
     "landing_slack",
     "line_spread",
     "outlay_of",
     "rates_of",
 ]
+
+FINEST = 200_000
+"""Without increments so many different amounts are offered at most."""
 
 RATES = 5
 """Points at which an exchange rate between its two ends is kept."""
@@ -60,23 +64,49 @@ class Outlay:
 def bids_up_to(increments: Sequence[Increment], top: int) -> Cents:
     """Return every bid that can be made, from the lowest to not more than `top`, in cents.
 
-    Without increments any whole amount can be offered.
+    Without increments any whole amount can be offered; of amounts beyond :data:`FINEST` units
+    those that are round: nobody haggles over the last unit of two million.
 
     Examples
     --------
     >>> steps = [Increment(Decimal(250), Decimal(1000)), Increment(Decimal(500))]
     >>> (bids_up_to(steps, 220_000) // 100).tolist()
     [250, 500, 750, 1000, 1500, 2000]
+    >>> int(np.diff(bids_up_to((), 200_000_000))[0]) // 100
+    10
     """
     floor, parts = 0, []
-    for band in increments or (Increment(Decimal(1)),):
-        step = in_cents(band.step)
-        end = top if band.up_to is None else min(top, in_cents(band.up_to))
+    for step, end in _bands(increments, top):
         parts.append(np.arange(floor + step, end + 1, step, dtype=np.int64))
         floor = end
+    return np.concatenate(parts) if parts else np.zeros(0, dtype=np.int64)
+
+
+def count_bids(increments: Sequence[Increment], top: int) -> int:
+    """Return how many bids :func:`bids_up_to` would return."""
+    floor, n = 0, 0
+    for step, end in _bands(increments, top):
+        n += max(end - floor, 0) // step
+        floor = end
+    return n
+
+
+def _bands(increments: Sequence[Increment], top: int) -> Iterator[tuple[int, int]]:
+    """Yield step and end of each band of increments that begins below `top`, in cents."""
+    floor = 0
+    for band in increments or (Increment(_round_step(top)),):
         if floor >= top:
-            break
-    return np.concatenate(parts)
+            return
+        end = top if band.up_to is None else min(top, in_cents(band.up_to))
+        yield in_cents(band.step), end
+        floor = end
+
+
+def _round_step(top: int) -> Decimal:
+    step = 1
+    while top > 100 * FINEST * step:
+        step *= 10
+    return Decimal(step)
 
 
 def fee_of(fee: Fee, price: Cents) -> Cents:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -26,8 +27,10 @@ from valuation.bidding.costs import (
     WayOfBuying,
 )
 from valuation.bidding.deal import Deal
+from valuation.bidding.outlay import bids_up_to, count_bids
 from valuation.bidding.search import kept_limits, walk_away
 from valuation.bidding.spread import Spread
+from valuation.errors import CostsError
 from valuation.premium import PremiumSlice
 
 D = Decimal
@@ -182,3 +185,31 @@ def test_loss_and_quantiles_agree_with_the_whole_distribution(
     assert abs(rung.margin - float(margins.mean)) <= 1.5
     under = Fraction(int(margins.weights[margins.values < rung.margin_p10].sum()), margins.total)
     assert under < Fraction(1, 10)
+
+
+def test_without_increments_amounts_are_round_where_they_are_large(
+    deal_of: Callable[..., Deal],
+) -> None:
+    small = deal_of({}, [("90000.40", Fraction(1))])
+    large = deal_of({}, [("53000017", Fraction(1))])
+    assert walk_away(small).bid == 9_000_000
+    assert walk_away(large).bid == 5_300_000_000
+    assert len(large.bids) <= 200_000
+    assert int(np.diff(large.bids)[0]) == 100_000
+
+
+def test_increments_that_nobody_uses_are_refused_in_words(deal_of: Callable[..., Deal]) -> None:
+    fine = deal_of({"increments": (Increment(D("0.01")),)}, [("90000", Fraction(1))])
+    with pytest.raises(CostsError) as error:
+        walk_away(fine)
+    assert str(error.value) == (
+        "costs: the increments of default are too fine: more than 2,000,000 bids would have to be "
+        "tried (got: 0.01). State the steps in which bids really move."
+    )
+
+
+def test_a_band_that_ends_below_the_last_step_goes_on_in_the_next() -> None:
+    steps = (Increment(D(300), D(1000)), Increment(D(500)))
+    assert (bids_up_to(steps, 250_000) // 100).tolist() == [300, 600, 900, 1500, 2000, 2500]
+    assert count_bids(steps, 250_000) == 6
+    assert bids_up_to(steps, 0).tolist() == []
