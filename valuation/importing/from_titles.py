@@ -19,7 +19,13 @@ from valuation.reading.titles import (
     title_tokens,
 )
 
-__all__ = ["complete_from_titles", "first_word", "learn_makes"]
+__all__ = [
+    "UNNAMED_MAKE",
+    "complete_from_titles",
+    "first_word",
+    "learn_makes",
+    "with_unnamed_make",
+]
 
 UNNAMED_MAKE = "unnamed make"
 """Stands for the make in a list of models that names none."""
@@ -96,7 +102,7 @@ def complete_from_titles(
     """
     stated = table["title"].notna().to_numpy()
     if not stated.any():
-        return _without_titles(table, name, notes)
+        return with_unnamed_make(table, name, notes)
     table = table.copy()
     titles = [t if isinstance(t, str) else "" for t in table["title"]]
     own_makes = [m if isinstance(m, str) else None for m in table["make"]]
@@ -157,7 +163,18 @@ def _fill_first_words(table: pd.DataFrame, titles: list[str], name: str, notes: 
         )
 
 
-def _without_titles(table: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
+def with_unnamed_make(table: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
+    """Let :data:`UNNAMED_MAKE` stand for the make in a list of models that never names one.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Rows of one file that has no titles.
+    name : str
+        Name of the file, for notes.
+    notes : list of str
+        What was done is appended.
+    """
     if table["make"].isna().all() and table["model"].notna().any():
         table = table.copy()
         table["make"] = table["make"].where(table["model"].isna(), UNNAMED_MAKE)

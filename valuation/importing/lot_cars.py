@@ -11,7 +11,7 @@ from typing import Any
 from valuation.importing.assemble import Assembled
 from valuation.importing.car_file import complete_car
 from valuation.importing.car_words import fill_from_words
-from valuation.importing.from_titles import first_word, learn_makes
+from valuation.importing.from_titles import first_word, learn_makes, with_unnamed_make
 from valuation.reading.counters import strip_counters
 from valuation.reading.evidence import attributes_of
 from valuation.reading.statements import listing_text, read_statements
@@ -290,6 +290,8 @@ def read_cars(
         Rows that are no lots included.
     """
     table = part.table
+    if table["title"].isna().all() and table["description"].isna().all():
+        table = with_unnamed_make(table, part.raw.name, part.notes)
     titles = [_text(t) for t in table["title"]]
     titles, removed = strip_counters(titles, [_text(m) or None for m in table["make"]])
     if removed:

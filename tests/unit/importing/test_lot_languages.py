@@ -64,3 +64,10 @@ def test_lists_in_several_languages(language: str, write_csv: Writer) -> None:
     assert (values["body"], values["transmission"]) == ("convertible", "manual")
     assert values["mileage"] == pytest.approx(30_000, abs=1)
     assert lot.car.chassis == "TO-3204"
+
+
+def test_a_list_of_models_of_one_unnamed_make(write_csv: Writer) -> None:
+    path = write_csv(("Lot", "Model", "Year"), [[i, "GT", 1960 + i] for i in range(4)], "l.csv")
+    read = read_lots(path, known_makes={"unnamed make": ("GT",)})
+    assert [x.car.values["make"] for x in read.lots] == ["unnamed make"] * 4
+    assert "no column names the make" in read.notes[0]
