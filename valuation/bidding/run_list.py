@@ -150,9 +150,9 @@ def _settings(costs: Costs) -> tuple[str, ...]:
     if t.margin:
         asked.append(f"a margin of {bid_words(t.margin, costs.currency)}")
     if t.share:
-        asked.append(f"a margin of {100 * t.share.normalize():f}% of the resale")
+        asked.append(f"a margin of {_per_cent(t.share)} of the resale")
     if t.loss_probability < 1:
-        asked.append(f"a probability of loss of at most {100 * t.loss_probability.normalize():f}%")
+        asked.append(f"a risk of loss of at most {_per_cent(t.loss_probability)}")
     if t.outlay is not None:
         asked.append(f"an outlay of at most {bid_words(t.outlay, costs.currency)}")
     place = " ".join(x for x in (s.channel or "the usual channel", s.venue, s.basis) if x)
@@ -160,6 +160,10 @@ def _settings(costs: Costs) -> tuple[str, ...]:
         f"Asked of each car: {', '.join(asked)}.",
         f"Sold as: {place}, {h.days_low} to {h.days_high} days after payment.",
     )
+
+
+def _per_cent(share: Decimal) -> str:
+    return f"{(100 * share).normalize():f}%"
 
 
 def _priced(

@@ -17,6 +17,7 @@ from valuation.bidding.spread import Spread
 from valuation.bidding.variations import check_facts, courses_of, swings_of
 from valuation.bidding.winning import Correction, correction
 from valuation.cents import from_cents, in_cents
+from valuation.money import format_money
 from valuation.records import Work
 from valuation.results.bid_parts import Resale, Rung, Stop, WorkStep
 from valuation.results.bid_sheet import ANSWERS, BidSheet
@@ -101,6 +102,7 @@ def bid_sheet(
     costs: Costs,
     as_of: date | None = None,
     preparation: Preparation | None = None,
+    moves: bool = True,
 ) -> BidSheet:
     """Return how much to bid for one car, and why.
 
@@ -118,6 +120,9 @@ def bid_sheet(
         Day of the bid.
     preparation : Preparation, optional
         Work to be done, and what stops the purchase.
+    moves : bool, default True
+        Whether to work out how the bid moves with the market and with each input, which takes
+        longer than everything else; where it is not wanted, a sheet has no courses and no swings.
 
     Returns
     -------
@@ -135,14 +140,15 @@ def bid_sheet(
     sheet = replace(
         blank,
         binds=found.binds,
+        outlay_limit=costs.target.outlay,
         target_margin=from_cents(deal.aim),
         ladder=ladder_of(deal, at) if at else (),
         broken=tuple((from_cents(a), from_cents(b)) for a, b in found.broken),
         resale=_resale(deal, prospect, won),
         account=account_of(deal, at) if at else (),
         account_at=from_cents(at) if at else None,
-        courses=courses_of(deal, prospect.courses),
-        swings=swings_of(deal, prospect, won.log),
+        courses=courses_of(deal, prospect.courses) if moves else (),
+        swings=swings_of(deal, prospect, won.log) if moves else (),
         checks=check_facts(deal, prospect.facts),
     )
     return _answered(sheet, deal, found)
@@ -234,7 +240,7 @@ def _why(sheet: BidSheet, bid: Decimal) -> str:
     rung = at[bid]
     now = (
         f"At {bid_words(bid, sheet.currency)} the expected margin is "
-        f"{_money(rung.expected_margin, sheet)} and the probability of loss "
+        f"{_money(rung.expected_margin, sheet)} and the risk of loss "
         f"{rung.loss_probability:.1%}."
     )
     if not higher:
@@ -247,7 +253,7 @@ def _breaks(rung: Rung, sheet: BidSheet) -> str:
     said = {
         "margin": f"the margin of {_money(rung.expected_margin, sheet)} misses the target of "
         f"{_money(sheet.target_margin, sheet)}",
-        "risk": f"the probability of loss of {rung.loss_probability:.1%} is over the limit of "
+        "risk": f"the risk of loss of {rung.loss_probability:.1%} is over the limit of "
         f"{sheet.loss_limit:.1%}",
         "outlay": f"the outlay of {_money(rung.outlay, sheet)} is more than one car may take",
     }
@@ -276,4 +282,4 @@ def _no_bid(sheet: BidSheet, deal: Deal) -> str:
 
 
 def _money(amount: Decimal, sheet: BidSheet) -> str:
-    return bid_words(amount, sheet.resale_currency)
+    return format_money(float(amount), sheet.resale_currency)

@@ -8,6 +8,7 @@ from valuation.report.notebook import (
     show_explanation,
     show_range,
     show_run_list,
+    show_text,
 )
 from valuation.report.run_list_page import render_lot_sheets, render_run_list
 from valuation.report.valuation_page import render_valuation
@@ -24,5 +25,6 @@ __all__ = [
     "show_explanation",
     "show_range",
     "show_run_list",
+    "show_text",
     "write_page",
 ]

@@ -14,7 +14,7 @@ from valuation.report.moves_section import courses_section
 from valuation.report.page import Paragraph, Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
-from valuation.report.render import render_section
+from valuation.report.render import render_section, render_text
 from valuation.report.run_list_page import lots_section
 from valuation.report.run_list_words import budget_words, line_words, list_words
 from valuation.report.valuation_page import valuation_page
@@ -24,6 +24,7 @@ from valuation.results.valuation import Valuation
 
 __all__ = [
     "Shown",
+    "ShownText",
     "show",
     "show_bid",
     "show_checks",
@@ -31,6 +32,7 @@ __all__ = [
     "show_explanation",
     "show_range",
     "show_run_list",
+    "show_text",
 ]
 
 
@@ -54,6 +56,30 @@ class Shown:
 
     def _repr_html_(self) -> str:
         return "\n".join(render_section(section) for section in self.sections)
+
+
+@dataclass(frozen=True)
+class ShownText:
+    """Plain text that a notebook breaks between words, which it does not do to printed text.
+
+    Parameters
+    ----------
+    text : str
+        Its lines; spaces at their start are kept, and kept for what is broken off.
+    """
+
+    text: str
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_html_(self) -> str:
+        return render_text(self.text)
+
+
+def show_text(*lines: str) -> ShownText:
+    """Show plain text, such as the summary of a result, one below another."""
+    return ShownText("\n".join(lines))
 
 
 def show(valuation: Valuation) -> Shown:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -10,7 +11,7 @@ from markupsafe import Markup
 from valuation.report import palette
 from valuation.report.page import Block, Page, Section
 
-__all__ = ["render_page", "render_section", "render_sheets"]
+__all__ = ["render_page", "render_section", "render_sheets", "render_text"]
 
 
 def render_page(page: Page) -> str:
@@ -55,6 +56,13 @@ def render_section(section: Section) -> str:
     return _environment().get_template("fragment.html").render(section=section)
 
 
+def render_text(text: str) -> str:
+    """Return plain text for a notebook: its lines as they are, broken between words only."""
+    lines = [(len(line) - len(line.lstrip(" ")), line.strip()) for line in text.splitlines()]
+    return _environment().get_template("text.html").render(lines=lines)
+
+
+@cache
 def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("valuation.report"),

@@ -74,6 +74,13 @@ def _in_order(found: RunList) -> list[RunLine]:
     return sorted(found.lines, key=lambda line: line.order)
 
 
+def test_what_the_firm_asks_is_said(found: RunList) -> None:
+    assert found.settings[0] == (
+        "Asked of each car: a margin of 2,500 EUR, a margin of 8% of the resale, a probability of "
+        "loss of at most 25%, an outlay of at most 120,000 EUR."
+    )
+
+
 def test_special_lots_are_warned_of(found: RunList) -> None:
     with (DATA / "expected_lots.csv").open(encoding="utf-8", newline="") as file:
         cases = {c["lot"]: c["case"] for c in csv.DictReader(file) if c["case"]}

@@ -121,6 +121,15 @@ def test_courses_and_open_facts_move_the_bid_as_they_move_the_resale() -> None:
     assert engine.bad_bid < sheet.walk_away < engine.good_bid
 
 
+def test_a_sheet_without_what_moves_it_is_the_same_otherwise() -> None:
+    stakes = replace(prospect(), courses=(Course("fall", "as once", -0.2),), facts=(FACT,))
+    whole = bid_sheet(stakes, car="car", way=HALL, costs=COSTS)
+    assert whole.courses
+    assert whole.swings
+    lean = bid_sheet(stakes, car="car", way=HALL, costs=COSTS, moves=False)
+    assert lean == replace(whole, courses=(), swings=())
+
+
 def test_a_stop_names_days_and_cost_and_the_bid_once_cured() -> None:
     stop = Stop("Title: lien.", 20, D(150), D(250), "EUR")
     sheet = bid_sheet(

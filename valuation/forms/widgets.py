@@ -1,0 +1,65 @@
+"""The widgets of forms: labels that are read whole, keys that move them, an answer at the end.
+
+They tell their value when a move has ended, not while it lasts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+import ipywidgets
+
+from valuation.forms.scales import Scale
+
+__all__ = ["WIDTH_OF_WORDS", "amount_slider", "choice", "hint", "per_cent_slider", "with_unit"]
+
+WIDTH_OF_WORDS = {"width": "max-content"}
+
+_STYLE = {"description_width": "13rem"}
+_LAYOUT = {"width": "36rem", "max_width": "100%"}
+
+
+def amount_slider(description: str, scale: Scale) -> ipywidgets.IntSlider:
+    """Return a slider for an amount in whole units, from zero."""
+    return ipywidgets.IntSlider(
+        description=description,
+        value=scale.start,
+        max=scale.end,
+        step=scale.step,
+        readout_format=",d",
+        continuous_update=False,
+        style=_STYLE,
+        layout=_LAYOUT,
+    )
+
+
+def per_cent_slider(description: str, start: float) -> ipywidgets.FloatSlider:
+    """Return a slider for a probability in per cent, to 50 or, if it starts beyond, to 100."""
+    return ipywidgets.FloatSlider(
+        description=description,
+        value=start,
+        max=50.0 if start <= 50 else 100.0,
+        step=1.0,
+        readout_format=".1f",
+        continuous_update=False,
+        style=_STYLE,
+        layout=_LAYOUT,
+    )
+
+
+def choice(description: str, options: Sequence[str], chosen: str) -> ipywidgets.Dropdown:
+    """Return a list to choose one name from."""
+    return ipywidgets.Dropdown(
+        description=description, options=options, value=chosen, style=_STYLE, layout=_LAYOUT
+    )
+
+
+def with_unit(widget: ipywidgets.Widget, unit: str) -> ipywidgets.HBox:
+    """Return a widget with the unit of its number behind it."""
+    return ipywidgets.HBox([widget, ipywidgets.Label(unit)])
+
+
+def hint(text: str) -> ipywidgets.HTML:
+    """Return a line of plain text below the widgets."""
+    return ipywidgets.HTML(f"<p>{escape(text)}</p>")
