@@ -5,7 +5,8 @@ process of its own, so that its peak of memory is its own too; the processes fol
 For each size: seconds to bring the sales to a table and to fit them (penalties and weights),
 beside a boosted fit of 1,000 trees on the same rows reduced to numbers and codes; seconds to
 calibrate; milliseconds to price one car with comparables, range and explanation, beside a plain
-nearest-neighbour query; seconds for 1,000 such valuations.  Prints the table and keeps it as
+nearest-neighbour query; seconds for 1,000 such valuations, and for what a run list needs of 1,000
+cars.  Prints the table and keeps it as
 ``speed.csv`` and ``speed.md`` in a folder.  A script, never a test: times depend on the machine,
 ratios less so.
 """
@@ -23,7 +24,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,7 @@ from sklearn.ensemble import HistGradientBoostingRegressor
 from sklearn.neighbors import NearestNeighbors
 
 from valuation.appraisal.appraise import appraise, appraise_all
+from valuation.appraisal.brief import brief_all
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import fit_market_data
 from valuation.appraisal.market import MarketModel, fit_market
@@ -65,6 +67,8 @@ class Row:
     market_gb: float = math.nan
     one_car_ms: float = math.nan
     thousand_cars_s: float = math.nan
+    briefs_s: float = math.nan
+    open_briefs_s: float = math.nan
     neighbours_ms: float = math.nan
 
 
@@ -84,10 +88,23 @@ HEADS = {
     "market_gb": "Fit and calibration, peak GB",
     "one_car_ms": "One car, ms (median)",
     "thousand_cars_s": "1,000 cars, s",
+    "briefs_s": "1,000 cars of a run list, s",
+    "open_briefs_s": "The same, two facts of each not looked at, s",
     "neighbours_ms": "Neighbour query, ms",
 }
 
-DIGITS = {"sales": 0, "origins": 0, "growth": 2, "fit_to_boosted": 2, "neighbours_ms": 2}
+DIGITS = {
+    "sales": 0,
+    "origins": 0,
+    "growth": 2,
+    "fit_to_boosted": 2,
+    "neighbours_ms": 2,
+    "briefs_s": 2,
+    "open_briefs_s": 2,
+}
+
+UNSEEN = ("condition_grade", "documents", "engine_originality", "mileage", "restoration")
+"""Facts of which two in turn are not looked at: numbers, words and sets."""
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -117,6 +134,16 @@ def cars(frame: object, count: int) -> list[Car]:
         stated = {a.name: row[a.name] for a in ATTRIBUTES}
         kept = {k: v for k, v in stated.items() if v is not None and v == v}
         out.append(Car(kept, title=row["title"] or ""))
+    return out
+
+
+def not_looked_at(some: list[Car]) -> list[Car]:
+    """Return the cars with two facts of each not looked at."""
+    out = []
+    for i, car in enumerate(some):
+        names = frozenset(UNSEEN[(i + k) % len(UNSEEN)] for k in range(2))
+        kept = {k: v for k, v in car.values.items() if k not in names}
+        out.append(replace(car, values=kept, not_looked_at=names))
     return out
 
 
@@ -154,12 +181,17 @@ def measure_market(book: SalesBook, origins: int) -> Measures:
     appraise(market, some[0])
     one = statistics.median(seconds(lambda c=c: appraise(market, c)) for c in some[:100])
     many = seconds(lambda: appraise_all(market, some))
+    unseen = not_looked_at(some)
+    briefs = seconds(lambda: brief_all(market, some))
+    open_briefs = seconds(lambda: brief_all(market, unseen))
     return {
         "whole_s": whole,
         "origins": float(origins),
         "market_gb": most,
         "one_car_ms": 1000 * one,
         "thousand_cars_s": many * 1000 / len(some),
+        "briefs_s": briefs * 1000 / len(some),
+        "open_briefs_s": open_briefs * 1000 / len(some),
     }
 
 

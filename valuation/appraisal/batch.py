@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -74,7 +75,12 @@ class Batch:
 def lacking(car: Car) -> list[str]:
     """Return what a car can't be valued without and doesn't state: ``year``, ``make``."""
     narrowed = {f.attribute for f in car.open if f.low is not None}
-    return [n for n in ("year", "make") if n not in car.values and n not in narrowed]
+    year, make = car.values.get("year"), car.values.get("make")
+    stated = {
+        "year": isinstance(year, float | int) and math.isfinite(year),
+        "make": isinstance(make, str) and bool(make.strip()),
+    }
+    return [name for name, said in stated.items() if not said and name not in narrowed]
 
 
 def sure_of_day(market: MarketModel, as_of: date | None) -> date | None:

@@ -93,6 +93,30 @@ def test_a_car_without_year_or_make_stops_no_other(small_market: MarketModel) ->
     )
 
 
+@pytest.mark.parametrize(
+    ("values", "missing"),
+    [
+        ({"make": "Torvane"}, "year"),
+        ({"make": "Torvane", "year": float("nan")}, "year"),
+        ({"make": "Torvane", "year": "1966"}, "year"),
+        ({"year": 1966.0}, "make"),
+        ({"make": " ", "year": 1966.0}, "make"),
+    ],
+)
+def test_a_blank_or_no_number_is_nothing_stated(
+    small_market: MarketModel, values: dict[str, Value], missing: str
+) -> None:
+    (found,) = brief_all(small_market, [Car(values)])
+    assert isinstance(found, NoBrief)
+    assert found.reason.startswith(f"A car can't be valued without {missing}: state {missing},")
+
+
+def test_a_year_between_two_is_a_year(small_market: MarketModel) -> None:
+    open_year = OpenFact("year", low=1965.0, high=1968.0)
+    kept = {k: v for k, v in GT.items() if k != "year"}
+    assert only(small_market, Car(kept, open=(open_year,))).name == "Torvane GT"
+
+
 def test_cars_keep_their_order_over_several_batches(
     small_market: MarketModel, some: list[Car], monkeypatch: pytest.MonkeyPatch
 ) -> None:
