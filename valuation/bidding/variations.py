@@ -195,4 +195,4 @@ def _limit_ends(deal: Deal, costs: Costs) -> Iterator[_End]:
         low = max(t.loss_probability - Decimal("0.05"), Decimal(0))
         high = min(t.loss_probability + Decimal("0.05"), Decimal(1))
         worse, better = aimed(loss_probability=low), aimed(loss_probability=high)
-        yield "limit of loss", f"{low:.0%}", f"{high:.0%}", worse, better
+        yield "limit of the risk of loss", f"{low:.0%}", f"{high:.0%}", worse, better

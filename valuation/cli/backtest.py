@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from argparse import Namespace
 
+import pandas as pd
+
 from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
 from valuation.files import write_in_one_step
+from valuation.spreadsheets import guarded
 from valuation.study.backtest import backtest
 
 __all__ = ["run"]
@@ -31,7 +34,7 @@ def run(arguments: Namespace) -> None:
             progress=progress,
         )
     if arguments.predictions:
-        table = result.predictions.to_csv(index=False, lineterminator="\n")
+        table = _table(result.predictions).to_csv(index=False, lineterminator="\n")
         write_in_one_step(arguments.predictions, table.encode(), what="list of predictions")
     if arguments.json:
         print_json(result.to_dict())
@@ -39,3 +42,13 @@ def run(arguments: Namespace) -> None:
     print(result.summary())
     if arguments.predictions:
         print(f"Predictions: {arguments.predictions}")
+
+
+def _table(predictions: pd.DataFrame) -> pd.DataFrame:
+    """Return predictions whose texts, which came from a file, no spreadsheet runs."""
+    texts = predictions.select_dtypes(exclude=["number", "bool", "datetime"])
+    guard = {
+        str(name): texts[name].map(lambda x: guarded(x) if isinstance(x, str) else x)
+        for name in texts
+    }
+    return predictions.assign(**guard)

@@ -216,7 +216,7 @@ def _replay(commands: _Commands) -> None:
         help="judge each car by what is true of it, not by its listing (needs --truth)",
     )
     for option, what in (
-        ("--loss-limits", "limits of the probability of loss (default 0.05 0.15 0.3)"),
+        ("--loss-limits", "limits of the risk of loss (default 0.05 0.15 0.3)"),
         ("--plain-shares", "shares of the estimate that a plain rule bids (default 0.6 0.7 0.8)"),
     ):
         again.add_argument(option, type=_share, nargs="+", metavar="SHARE", help=what)

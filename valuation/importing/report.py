@@ -14,8 +14,9 @@ from valuation.importing.disk import write_text
 from valuation.importing.faults import REMEDIES
 from valuation.importing.source_map import ColumnUse, SourceMap, label_of
 from valuation.records import SalesBook
+from valuation.spreadsheets import guarded
 
-__all__ = ["CheckReport", "ColumnReport", "check_report", "harmless", "write_rejects"]
+__all__ = ["CheckReport", "ColumnReport", "check_report", "write_rejects"]
 
 FORMAT = 1
 """Version of the report as data."""
@@ -180,17 +181,6 @@ def check_report(book: SalesBook, source_map: SourceMap) -> CheckReport:
     )
 
 
-def harmless(cell: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula.
-
-    Examples
-    --------
-    >>> harmless("=1+1"), harmless("1967"), harmless("-500")
-    ("'=1+1", '1967', "'-500")
-    """
-    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
-
-
 def write_rejects(book: SalesBook, path: str | Path) -> None:
     """Write the rows that were set aside as CSV, with every reason and what to do.
 
@@ -206,13 +196,14 @@ def write_rejects(book: SalesBook, path: str | Path) -> None:
         names.update(dict.fromkeys(row.cells))
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(["file", "row", "reasons", "what to do", *map(harmless, names)])
+    writer.writerow(["file", "row", "reasons", "what to do", *map(guarded, names)])
     for row in book.set_aside:
         reasons = "; ".join(
             f.code + (f" in {f.column}" if f.column else "") + (f" ({f.got})" if f.got else "")
             for f in row.faults
         )
         remedies = "; ".join(dict.fromkeys(f.remedy for f in row.faults))
-        cells = [harmless(row.cells.get(n, "")) for n in names]
-        writer.writerow([harmless(row.file), row.row, reasons, remedies, *cells])
+        cells = [guarded(row.cells.get(n, "")) for n in names]
+        told = (guarded(reasons), guarded(remedies))
+        writer.writerow([guarded(row.file), row.row, *told, *cells])
     write_text("\ufeff" + out.getvalue(), path)

@@ -77,6 +77,9 @@ def verdict(sheet: BidSheet) -> list[Block]:
     stopped = _STOPPED.get(sheet.answer)
     cures = tuple(stop_words(stop) for stop in sheet.stops)
     others = [x for x in sheet.reasons if not any(stop.reason in x for stop in sheet.stops)]
+    if sheet.broken:
+        # Bids below that break a limit are named beside the ladder.
+        others = [x for x in others if "break a limit although" not in x]
     blocks: list[Block] = []
     if stopped:
         # What is cured stands in the list below; any other stop has its reason beside it.

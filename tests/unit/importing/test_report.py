@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from valuation.importing.faults import REMEDIES
-from valuation.importing.report import check_report, harmless, write_rejects
+from valuation.importing.report import check_report, write_rejects
 from valuation.importing.sales import propose_map, read_sales
 
 Writer = Callable[..., Path]
@@ -74,16 +74,6 @@ def test_the_rows_set_aside_as_a_file(path: Path, tmp_path: Path) -> None:
         ],
     ]
     assert not list(tmp_path.glob(".*"))
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
-def test_cells_that_a_spreadsheet_could_run_are_made_harmless(start: str) -> None:
-    assert harmless(start + "cmd") == "'" + start + "cmd"
-
-
-def test_other_cells_stay_as_they_came() -> None:
-    assert harmless("") == ""
-    assert harmless("a=b") == "a=b"
 
 
 def test_every_remedy_is_an_instruction_without_a_full_stop() -> None:
