@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from itertools import groupby
 
 import numpy as np
 
 from valuation.appraisal.market import MarketModel
 from valuation.bidding.costs import Costs
-from valuation.bidding.from_market import market_prospects
+from valuation.bidding.from_market import Candidate, market_prospects
 from valuation.bidding.plan import Chance, best_within
 from valuation.bidding.run_line import PricedLot, price_lot
 from valuation.bidding.sheet import CAUTIONS
 from valuation.cents import from_cents, in_cents
 from valuation.errors import SettingsError
-from valuation.importing.lot_list import LotList
-from valuation.importing.lot_names import lot_target
+from valuation.importing.lot_list import Lot, LotList
 from valuation.inspection.settings import InspectionSettings
 from valuation.inspection.title_states import title_note
 from valuation.records import SetAside
 from valuation.results.bid_text import bid_words
 from valuation.results.run_list import RunLine, RunList, UnpricedLot
 
-__all__ = ["SORTED_BY", "RunSettings", "run_list"]
+__all__ = ["SORTED_BY", "RunSettings", "lot_candidates", "run_list"]
 
 Progress = Callable[[int, int, str], None]
 
@@ -42,6 +42,9 @@ LONGEST = 120
 
 TOGETHER = 100
 """Lots that are valued in one go, so that a bar can move."""
+
+TOLD = 20
+"""Lots after which the bar moves."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,7 @@ def run_list(
     costs : Costs
         The firm's settings, in the currency of the market.
     as_of : datetime.date, optional
-        Day of the bids; the day of the model by default.
+        Day of the bids; by default that of each lot, see :func:`lot_candidates`.
     settings : RunSettings, optional
         Order, budget, what was won.
     inspection : InspectionSettings, optional
@@ -116,16 +119,16 @@ def run_list(
         raise SettingsError(
             "sorted_by", "no such order", got=asked.sorted_by, remedy=f"Use {', '.join(SORTED_BY)}"
         )
-    priced = _priced(market, lots, costs, as_of, inspection, progress)
+    priced, first_day = _priced(market, lots, costs, as_of, inspection, progress)
     lines, planned = _planned(priced, lots, asked)
     changed = asked.changed or {}
     lines = [replace(x, changed=tuple(changed.get(x.number, ()))) for x in lines]
     return RunList(
         source=_source(lots),
-        as_of=as_of or market.as_of,
+        as_of=first_day or as_of or market.as_of,
         resale_currency=costs.currency,
         lines=tuple(sorted(lines, key=_order(asked.sorted_by))),
-        unpriced=tuple(_unpriced(s) for s in lots.set_aside),
+        unpriced=tuple(map(_unpriced, lots.set_aside, lots.aside_places)),
         sorted_by=asked.sorted_by,
         budget=asked.budget,
         planned=planned,
@@ -166,6 +169,42 @@ def _per_cent(share: Decimal) -> str:
     return f"{(100 * share).normalize():f}%"
 
 
+def lot_candidates(
+    market: MarketModel,
+    lots: Sequence[Lot],
+    costs: Costs,
+    *,
+    as_of: date | None = None,
+    inspection: InspectionSettings | None = None,
+) -> Iterator[tuple[Lot, Candidate, date | None]]:
+    """Yield lots with their cars valued, and the day of the bid.
+
+    Parameters
+    ----------
+    market, costs, inspection
+        As for :func:`run_list`.
+    lots : sequence of Lot
+        The lots, in any order.
+    as_of : datetime.date, optional
+        Day of the bids.  Without it each lot is bid on its own day, where the catalogue states one
+        that is not before the day of the model; the others on the day of the model.
+    """
+    days = [_day_of(lot, market, as_of) for lot in lots]
+    for day, run in groupby(zip(days, lots, strict=True), key=lambda pair: pair[0]):
+        same = [lot for _, lot in run]
+        for start in range(0, len(same), TOGETHER):
+            part = same[start : start + TOGETHER]
+            cars = [lot.car for lot in part]
+            found = market_prospects(market, cars, costs, as_of=day, inspection=inspection)
+            yield from ((lot, c, day) for lot, c in zip(part, found, strict=True))
+
+
+def _day_of(lot: Lot, market: MarketModel, as_of: date | None) -> date | None:
+    if as_of is not None or market.as_of is None:
+        return as_of
+    return max(market.as_of, lot.sale_date or market.as_of)
+
+
 def _priced(
     market: MarketModel,
     lots: LotList,
@@ -173,16 +212,17 @@ def _priced(
     as_of: date | None,
     inspection: InspectionSettings | None,
     progress: Progress | None,
-) -> list[PricedLot]:
+) -> tuple[list[PricedLot], date | None]:
+    """Return every lot with its bid, and the first day of the bids."""
     out: list[PricedLot] = []
-    for start in range(0, len(lots.lots), TOGETHER):
-        part = lots.lots[start : start + TOGETHER]
-        cars = [lot.car for lot in part]
-        found = market_prospects(market, cars, costs, as_of=as_of, inspection=inspection)
-        out += [price_lot(lot, c, costs) for lot, c in zip(part, found, strict=True)]
-        if progress is not None:
+    first: date | None = None
+    valued = lot_candidates(market, lots.lots, costs, as_of=as_of, inspection=inspection)
+    for lot, candidate, day in valued:
+        out.append(price_lot(lot, candidate, costs))
+        first = min(filter(None, (first, day)), default=None)
+        if progress is not None and (len(out) % TOLD == 0 or len(out) == len(lots.lots)):
             progress(len(out), len(lots.lots), "pricing lots")
-    return out
+    return out, first
 
 
 def _planned(
@@ -269,14 +309,12 @@ def _source(lots: LotList) -> str:
     return ", ".join(files)
 
 
-def _unpriced(row: SetAside) -> UnpricedLot:
+def _unpriced(row: SetAside, place: tuple[str, str]) -> UnpricedLot:
     """Return a row that is no lot to be priced, with its number and day where it names them."""
-    named = {match.target: name for name in row.cells if (match := lot_target(name))}
-    number, day = (row.cells.get(named.get(t, ""), "").strip() for t in ("sale_id", "sale_date"))
-    told = [v.strip() for name, v in row.cells.items() if name not in named.values()]
+    told = [v.strip() for v in row.cells.values() if v.strip() not in place]
     reasons = []
     for fault in row.faults:
         got = f" ({fault.got})" if fault.got else ""
         reasons.append(f"{fault.code}{got}. {fault.remedy}.")
     words = ", ".join(v for v in told if v)
-    return UnpricedLot(number, day, row.row, words[:LONGEST], " ".join(reasons))
+    return UnpricedLot(*place, row.row, words[:LONGEST], " ".join(reasons))

@@ -9,8 +9,7 @@ from pathlib import Path
 from valuation.appraisal.market import MarketModel
 from valuation.bidding.costs import Costs
 from valuation.bidding.costs_file import read_costs
-from valuation.bidding.from_market import market_prospects
-from valuation.bidding.run_list import RunSettings, run_list
+from valuation.bidding.run_list import RunSettings, lot_candidates, run_list
 from valuation.bidding.sheet import bid_sheet
 from valuation.bidding.ways import way_for
 from valuation.cli.inputs import map_of
@@ -109,18 +108,19 @@ def _sheets(
             remedy="Write it as the catalogue does",
         )
     chosen = [lot for lot in lots.lots if not wanted or lot.number in wanted]
-    found = market_prospects(market, [lot.car for lot in chosen], costs, as_of=arguments.as_of)
+    valued = lot_candidates(market, chosen, costs, as_of=arguments.as_of)
     sheets = []
     with Progress() as bar:
-        for i, (lot, candidate) in enumerate(zip(chosen, found, strict=True), start=1):
+        for i, (lot, candidate, day) in enumerate(valued, start=1):
             sheet = bid_sheet(
                 candidate.prospect,
                 car=lot.car.name,
                 way=way_for(costs, lot.car, lot.venue),
                 costs=costs,
-                as_of=arguments.as_of or market.as_of,
+                as_of=day,
                 preparation=candidate.preparation,
             )
-            sheets.append(replace(sheet, lot=lot.number))
+            told = (*sheet.warnings, *lot.remarks)
+            sheets.append(replace(sheet, lot=lot.number, warnings=told))
             bar(i, len(chosen), "making lot sheets")
     return sheets

@@ -133,7 +133,7 @@ def _also(sheet: BidSheet) -> Iterator[str]:
         yield resale_words(sheet.resale, sheet.resale_currency)
     if sheet.courses:
         said = (f"{c.name} {bid_words(c.walk_away, sheet.currency)}" for c in sheet.courses)
-        yield f"If the market until the sale is sure: {'; '.join(said)}."
+        yield f"Walk-away bid on each course of the market: {'; '.join(said)}."
     if sheet.work:
         steps = (
             f"{w.what} {cost_words(w.low, w.high, w.currency or sheet.resale_currency)}"

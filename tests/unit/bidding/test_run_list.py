@@ -76,7 +76,7 @@ def _in_order(found: RunList) -> list[RunLine]:
 
 def test_what_the_firm_asks_is_said(found: RunList) -> None:
     assert found.settings[0] == (
-        "Asked of each car: a margin of 2,500 EUR, a margin of 8% of the resale, a probability of "
+        "Asked of each car: a margin of 2,500 EUR, a margin of 8% of the resale, a risk of "
         "loss of at most 25%, an outlay of at most 120,000 EUR."
     )
 
@@ -207,3 +207,14 @@ def test_progress_is_told_and_the_list_is_the_same_every_time(
     again = run_list(market, lots, costs, as_of=DAY, progress=tell)
     assert again.to_dict() == found.to_dict()
     assert told[-1] == (len(lots), len(lots), "pricing lots")
+
+
+def test_each_lot_is_bid_on_its_own_day(market: MarketModel, lots: LotList, costs: Costs) -> None:
+    few = replace(lots, lots=lots.lots[:2])
+    assert few.lots[0].sale_date == date(2025, 3, 14)
+    by_day = run_list(market, few, costs)
+    assert by_day.as_of == date(2025, 3, 14)
+    assert by_day.lines == run_list(market, few, costs, as_of=date(2025, 3, 14)).lines
+    early = run_list(market, few, costs, as_of=DAY)
+    assert early.as_of == DAY
+    assert early.lines != by_day.lines
