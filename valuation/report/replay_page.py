@@ -126,7 +126,7 @@ def _sentence(rule: RuleResult, currency: str) -> str:
         f"{won}. They brought {_money(rule.realised_margin.value, currency)} a lot where "
         f"{_money(rule.expected_of_known, currency)} was expected, and "
         f"{rule.realised_loss.value:.0%} lost money where {rule.predicted_loss or 0:.0%} was "
-        "predicted."
+        f"predicted. Their resales lay {rule.overrated}."
     )
 
 

@@ -81,8 +81,8 @@ class RuleResult:
     return_on_outlay : Measured or None
         Margin per unit of outlay, all lots together.
     surprise : Measured or None
-        By how many per cent the resales lay from the estimates that the bids rested on, mean of
-        the logarithms.
+        By how many per cent the resales lay above the estimates that the bids rested on, below
+        them if negative: the mean of the logarithms as a change.
     """
 
     kind: str
@@ -115,6 +115,14 @@ class RuleResult:
         if self.kind == KINDS[0]:
             return f"loss limit {level}" + ("" if self.corrected else ", winning not corrected")
         return f"{level} of the estimate"
+
+    @property
+    def overrated(self) -> str:
+        """How the resales lay to the estimates, in words; empty if too few are known."""
+        if self.surprise is None:
+            return ""
+        off = self.surprise.value
+        return f"{abs(off):.0f}% {'below' if off < 0 else 'above'} the estimates"
 
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form."""
@@ -321,6 +329,7 @@ def _lines(rule: RuleResult) -> list[str]:
         out += [
             f"  margin a lot       expected {_money(rule.expected_of_known)}, realised "
             f"{_money(margin.value)} ({_money(margin.low)} to {_money(margin.high)}){some}",
+            f"  resale             {rule.overrated}",
             f"  risk of loss       predicted {rule.predicted_loss or 0:.1%}, lost {_share(lost)}",
             f"  in all             {_money(rule.realised_total)} on an outlay of "
             f"{_money(rule.outlay_total)}: {_share(earned)}",

@@ -223,7 +223,7 @@ class Tally:
             realised_total=float(margin.sum()),
             outlay_total=float(outlay.sum()),
             return_on_outlay=self._ratio(margin, outlay, known) if enough else None,
-            surprise=self._ratio(100 * surprise, ones, known) if enough else None,
+            surprise=_in_per_cent(self._ratio(surprise, ones, known)) if enough else None,
         )
 
     def _ratio(self, above: Floats, below: Floats, rows: Flags) -> Measured:
@@ -245,6 +245,12 @@ def _measured(value: float, drawn: Sequence[float]) -> Measured:
     """Return a value with the interval that holds 95 % of what was drawn."""
     low, high = np.quantile(drawn, [0.025, 0.975])
     return Measured(float(value), float(low), float(high))
+
+
+def _in_per_cent(log: Measured) -> Measured:
+    """Return log changes as changes in per cent."""
+    value, low, high = (float(100 * np.expm1(x)) for x in (log.value, log.low, log.high))
+    return Measured(value, low, high)
 
 
 def _slope(n: Floats, x: Floats, y: Floats, xx: Floats, xy: Floats) -> Floats:

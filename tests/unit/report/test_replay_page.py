@@ -54,7 +54,8 @@ def test_each_limit_is_told_in_a_sentence_and_a_failing_one_is_warned_of() -> No
     said = shown(section)
     assert (
         "Loss limit 15%: wins 20 of 400 lots (5.0%; 3.0% to 7.6%). They brought -1,200 EUR a lot "
-        "where 9,000 EUR was expected, and 60% lost money where 11% was predicted." in said
+        "where 9,000 EUR was expected, and 60% lost money where 11% was predicted. Their resales "
+        "lay 30% below the estimates." in said
     )
     assert "of too few of which it is known what they brought" in said
     # 36 % is the least that fits 15 %'s losses, 11 % was predicted; 17 % against 20 % is no proof.
