@@ -13,7 +13,7 @@ __all__ = ["KINDS", "AuctionResult", "LossBand", "Measured", "Replay", "RuleResu
 KINDS = ("loss limit", "plain share", "matched share", "every lot")
 """Rules of bidding.
 
-``loss limit``: the walk-away bid, with a limit of the probability of loss.  ``plain share``: a
+``loss limit``: the walk-away bid, with a limit of the risk of loss.  ``plain share``: a
 share of the central estimate of the resale.  ``matched share``: the plain share that wins as many
 lots as a loss limit does.  ``every lot``: whatever it takes, to see what the lots are worth
 unselected.
@@ -73,7 +73,7 @@ class RuleResult:
     realised_margin : Measured or None
         Mean margin that they brought; this and what follows is None for fewer than five lots.
     predicted_loss : float or None
-        Mean probability of loss that was predicted at the price paid.
+        Mean risk of loss that was predicted at the price paid.
     realised_loss : Measured or None
         Share of them that lost money.
     realised_total, outlay_total : float
@@ -136,11 +136,11 @@ class LossBand:
     Parameters
     ----------
     low, high : float
-        Between which the predicted probability of loss lies, the lower end included.
+        Between which the predicted risk of loss lies, the lower end included.
     lots : int
         Lots.
     predicted : float
-        Their mean predicted probability of loss.
+        Their mean predicted risk of loss.
     realised : Measured
         Share of them that lost money.
     """
@@ -171,7 +171,7 @@ class AuctionResult:
     difference : Measured
         Mean of realised less expected margin, lot by lot.
     predicted_loss : float
-        Mean predicted probability of loss.
+        Mean predicted risk of loss.
     realised_loss : Measured
         Share of the lots sold that lost money.
     """

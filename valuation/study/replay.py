@@ -30,7 +30,7 @@ from valuation.study.walk_forward import Plan, Refit, Step, forward_plan, walk_f
 __all__ = ["LOSS_LIMITS", "PLAIN_SHARES", "replay"]
 
 LOSS_LIMITS = (0.05, 0.15, 0.30)
-"""Limits of the probability of loss that are tried."""
+"""Limits of the risk of loss that are tried."""
 
 PLAIN_SHARES = (0.6, 0.7, 0.8)
 """Shares of the central estimate that are tried beside them."""
@@ -92,7 +92,7 @@ def replay(
     costs : Costs
         The firm's settings; its target margin counts besides each loss limit.
     loss_limits : sequence of float
-        Limits of the probability of loss, each above 0 and at most 1.
+        Limits of the risk of loss, each above 0 and at most 1.
     plain_shares : sequence of float
         Shares of the central estimate of the resale that a plain rule bids.
     test_share : float

@@ -33,7 +33,7 @@ class Expected:
     margin : int
         Expected margin.
     loss : float
-        Probability of loss.
+        Risk of loss.
     log_resale : float
         Mean of the logarithm of the resale, in units of the currency.
     """
@@ -92,7 +92,7 @@ class BidLot:
 
 
 def with_limit(costs: Costs, limit: float) -> Costs:
-    """Return cost settings with another limit of the probability of loss."""
+    """Return cost settings with another limit of the risk of loss."""
     target = replace(costs.target, loss_probability=Decimal(str(limit)))
     return replace(costs, target=target)
 
@@ -115,7 +115,7 @@ def bid_again(
     costs : Costs
         The firm's settings.
     limits : sequence of float
-        Limits of the probability of loss.
+        Limits of the risk of loss.
     resale : float or None
         What the car brought, None if nobody knows.
     """
