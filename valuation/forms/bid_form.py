@@ -64,7 +64,7 @@ class BidForm:
     margin, work : ipywidgets.IntSlider
         Target margin, and what all work on the car costs, in the resale's currency.
     loss_probability : ipywidgets.FloatSlider
-        Largest probability of loss, in per cent.
+        Largest accepted probability of losing money, in per cent.
     way : ipywidgets.Dropdown
         Way of buying.
     box : ipywidgets.VBox
@@ -84,7 +84,7 @@ class BidForm:
         self.margin = amount_slider(
             "Target margin", money_scale(usual.target_margin, MARGIN_SHARE * resale)
         )
-        self.loss_probability = per_cent_slider("Largest probability of loss", self._risk)
+        self.loss_probability = per_cent_slider("Largest risk of loss", self._risk)
         self.work = amount_slider("Work on the car", money_scale(self._work, WORK_SHARE * resale))
         self.way = choice("Way of buying", list(costs.ways), way)
         self._shown = ipywidgets.HTML()

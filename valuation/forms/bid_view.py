@@ -58,6 +58,6 @@ def _moved(asked: Asked, currency: str) -> Iterator[str]:
     if asked.margin is not None:
         yield f"a margin of at least {amount(asked.margin, currency)}"
     if asked.loss_probability is not None:
-        yield f"a probability of loss of at most {(100 * asked.loss_probability).normalize():f}%"
+        yield f"a risk of loss of at most {(100 * asked.loss_probability).normalize():f}%"
     if asked.work is not None:
         yield f"work on the car for {amount(asked.work, currency)}"

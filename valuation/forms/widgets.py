@@ -62,4 +62,4 @@ def with_unit(widget: ipywidgets.Widget, unit: str) -> ipywidgets.HBox:
 
 def hint(text: str) -> ipywidgets.HTML:
     """Return a line of plain text below the widgets."""
-    return ipywidgets.HTML(f"<p>{escape(text)}</p>")
+    return ipywidgets.HTML(f'<p style="max-width: 46rem; line-height: 1.4">{escape(text)}</p>')

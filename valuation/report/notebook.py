@@ -120,12 +120,26 @@ def show_bid(sheet: BidSheet) -> Shown:
     return Shown(tuple(sections), sheet.summary())
 
 
-def show_run_list(run_list: RunList) -> Shown:
-    """Show a run list: one line for each lot, in running order."""
-    lines = sorted(run_list.lines, key=lambda line: line.order)
-    said = [list_words(run_list), *([budget_words(run_list)] if budget_words(run_list) else [])]
+def show_run_list(run_list: RunList, *, first: int | None = None) -> Shown:
+    """Show a run list: one line for each lot, in running order.
+
+    Parameters
+    ----------
+    run_list : RunList
+        What to show.
+    first : int, optional
+        Shows so many lots: those that stand first as the list is sorted; all without it.
+    """
+    kept = replace(run_list, lines=run_list.lines[:first])
+    words = f"{list_words(run_list)}."
+    if len(kept.lines) < len(run_list.lines):
+        words += f" Shown here: the first {len(kept.lines):,} by {run_list.sorted_by}."
+    said = [words, *([budget_words(run_list)] if budget_words(run_list) else [])]
+    lines = sorted(kept.lines, key=lambda line: line.order)
     said += [f"  {x.number}  {x.car}: {line_words(x)}" for x in lines]
-    return Shown((_internal(lots_section(run_list)),), "\n".join(said))
+    section = lots_section(kept)
+    section = replace(section, blocks=(Paragraph(words), *section.blocks))
+    return Shown((_internal(section),), "\n".join(said))
 
 
 def _internal(section: Section) -> Section:

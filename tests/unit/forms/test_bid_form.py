@@ -117,7 +117,7 @@ def test_the_margin_is_the_amount_and_no_share(margin: int) -> None:
 
 
 @pytest.mark.parametrize(("risk", "said"), [(5.0, "5"), (33.3, "33.3"), (0.0, "0"), (40.0, "40")])
-def test_the_largest_probability_of_loss_is_in_per_cent(risk: float, said: str) -> None:
+def test_the_largest_risk_of_loss_is_in_per_cent(risk: float, said: str) -> None:
     made = form()
     made.margin.value = 0
     made.loss_probability.value = risk
@@ -125,7 +125,7 @@ def test_the_largest_probability_of_loss_is_in_per_cent(risk: float, said: str) 
     asked = sheet(replace(COSTS, target=target))
     assert made.sheet == asked
     assert shown_bid(made) == f"{asked.walk_away:,.0f} EUR"
-    assert f"a probability of loss of at most {said}%" in html(made)
+    assert f"a risk of loss of at most {said}%" in html(made)
 
 
 def test_work_takes_the_place_of_all_work_and_is_known() -> None:
@@ -205,7 +205,7 @@ def test_every_widget_is_labelled_and_tells_only_where_a_move_ends() -> None:
     made = form()
     said = {w.description for w in (made.margin, made.loss_probability, made.work, made.way)}
     assert said == {
-        "Target margin", "Largest probability of loss", "Work on the car", "Way of buying"
+        "Target margin", "Largest risk of loss", "Work on the car", "Way of buying"
     }  # fmt: skip
     for slider in (made.margin, made.loss_probability, made.work):
         assert slider.continuous_update is False

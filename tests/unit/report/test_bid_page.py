@@ -196,7 +196,7 @@ def test_a_notebook_shows_a_run_list() -> None:
     assert headings(shown._repr_html_()) == ["Lots in running order"]
     assert INTERNAL in shown._repr_html_()
     assert repr(shown).splitlines() == [
-        "autumn_sale.csv: 6 lots priced, 2 not, bids for 12 Sep 2025",
+        "autumn_sale.csv: 6 lots priced, 2 not, bids for 12 Sep 2025.",
         "Budget 60,000 EUR. The lots won and those to pursue take 44,646 EUR of it; 15,354 EUR "
         "are left.",
         "  12  1967 Torvane GT convertible: 38,000 USD",
