@@ -96,13 +96,15 @@ def bare() -> Replay:
     """Return a replay of which nobody knows what the lots brought."""
     unknown = [
         replace(
-            rule, known=0, expected_of_known=None, realised_margin=None, predicted_loss=None,
+            rule, known=0, expected_of_known=None, realised_margin=None,
             realised_loss=None, realised_total=0.0, outlay_total=0.0, return_on_outlay=None,
             surprise=None,
         )
         for rule in RULES
     ]  # fmt: skip
-    none_won = replace(unknown[0], won=0, bids=0, bid_to_estimate=None, expected_margin=None)
+    none_won = replace(
+        unknown[0], won=0, bids=0, bid_to_estimate=None, expected_margin=None, predicted_loss=None
+    )
     return replayed(
         rules=(none_won, *unknown[1:]), bands=(), made_good=None, own_share=None,
         own_share_stated=None, left_out=(),

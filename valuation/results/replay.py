@@ -73,7 +73,8 @@ class RuleResult:
     realised_margin : Measured or None
         Mean margin that they brought; this and what follows is None for fewer than five lots.
     predicted_loss : float or None
-        Mean risk of loss that was predicted at the price paid.
+        Mean risk of loss that was predicted at the price paid; of all lots won if fewer than five
+        are known.
     realised_loss : Measured or None
         Share of them that lost money.
     realised_total, outlay_total : float
@@ -320,9 +321,8 @@ class Replay:
 def _lines(rule: RuleResult) -> list[str]:
     """Return a rule as lines of text."""
     as_many = f", as many as loss limit {rule.matches:.0%}" if rule.matches is not None else ""
-    out = [
-        f"{rule.name}: {rule.bids:,} bids, {rule.won:,} lots won{as_many}: {_share(rule.share_won)}"
-    ]
+    won = f"{rule.won:,} lot{'' if rule.won == 1 else 's'} won"
+    out = [f"{rule.name}: {rule.bids:,} bids, {won}{as_many}: {_share(rule.share_won)}"]
     margin, lost, earned = rule.realised_margin, rule.realised_loss, rule.return_on_outlay
     if margin is not None and lost is not None and earned is not None:
         some = f" (of {rule.known:,} lots)" if rule.known < rule.won else ""
@@ -335,7 +335,10 @@ def _lines(rule: RuleResult) -> list[str]:
             f"{_money(rule.outlay_total)}: {_share(earned)}",
         ]
     elif rule.won:
-        out.append(f"  margin a lot       expected {_money(rule.expected_margin)}")
+        out += [
+            f"  margin a lot       expected {_money(rule.expected_margin)}",
+            f"  risk of loss       predicted {rule.predicted_loss or 0:.1%}",
+        ]
     return out
 
 

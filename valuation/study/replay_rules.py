@@ -200,6 +200,7 @@ class Tally:
         n, of_known = int(won.sum()), int(known.sum())
         expected, loss = self.expected[rule.corrected], self.loss[rule.corrected]
         enough = of_known >= FEWEST
+        told = known if enough else won
         margin, outlay = self.margin[known], self.outlay[known]
         surprise = self.log_resale[known] - self.log_expected[rule.corrected][known]
         ones = np.ones(of_known)
@@ -218,7 +219,7 @@ class Tally:
             known=of_known,
             expected_of_known=float(expected[known].mean()) if of_known else None,
             realised_margin=self._ratio(margin, ones, known) if enough else None,
-            predicted_loss=float(loss[known].mean()) if of_known else None,
+            predicted_loss=float(loss[told].mean()) if told.any() else None,
             realised_loss=share_of(int((margin < 0).sum()), of_known) if enough else None,
             realised_total=float(margin.sum()),
             outlay_total=float(outlay.sum()),

@@ -157,6 +157,7 @@ def test_a_plain_share_wins_what_costs_no_more() -> None:
     # Four known margins are too few for a mean, their sum is what it is.
     assert (rule.realised_margin, rule.realised_loss, rule.return_on_outlay) == (None, None, None)
     assert (rule.realised_total, rule.outlay_total) == (900.0, 26_000.0)
+    assert rule.predicted_loss == 0.25
     every = tally.every()
     assert every.realised_margin is not None
     assert every.realised_margin.value == pytest.approx(20.0)
