@@ -80,6 +80,15 @@ class MarketModel:
         return out
 
     @cached_property
+    def variants(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """Variants that the sales state, by the keys of make and model."""
+        stated = self.frame[["make", "model", "variant"]].dropna()
+        out: dict[tuple[str, str], set[str]] = {}
+        for make, model, variant in stated.drop_duplicates().itertuples(index=False):
+            out.setdefault((key(make), key(model)), set()).add(str(variant))
+        return {line: tuple(sorted(names)) for line, names in out.items()}
+
+    @cached_property
     def columns(self) -> dict[str, NDArray[Any]]:
         """The sales as they were read, by column: a row of arrays is a hundred times cheaper."""
         return {str(name): self.frame[name].to_numpy() for name in self.frame}

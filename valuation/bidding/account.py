@@ -15,6 +15,9 @@ from valuation.results.bid_parts import AccountLine, Rung
 
 __all__ = ["account_of", "ladder_of", "rung_of"]
 
+TENTH = Fraction(1, 10)
+"""What hangs on the resale is shown between its tenth and its nine tenths."""
+
 AROUND = 5
 """Bids of the ladder below and above the walk-away bid."""
 
@@ -100,7 +103,7 @@ def _cost(what: str, low: int, high: int, mean: Fraction | int, part: str) -> li
 
 def _resale(deal: Deal) -> AccountLine:
     r = deal.resale
-    low, high = r.quantile(Fraction(1, 10)), r.quantile(Fraction(9, 10))
+    low, high = r.quantile(TENTH), r.quantile(1 - TENTH)
     return _line("resale", low, high, r.mean, "resale")
 
 
@@ -151,7 +154,8 @@ def _selling(deal: Deal, bid: int) -> list[AccountLine]:
     if s.tax.on == "margin":
         taxes = [deal.sale_tax(price, m.outlay.paid[0]) for m in deal.at_rates(np.array([bid]))]
         mean = sum((deal.mean_of(t) for t in taxes), Fraction(0)) / len(taxes)
-        low, high = int(min(t.min() for t in taxes)), int(max(t.max() for t in taxes))
+        low = min(_at(deal, t, TENTH) for t in taxes)
+        high = max(_at(deal, t, 1 - TENTH) for t in taxes)
         return _fees(deal, named) + _cost("tax on the margin", low, high, mean, "selling")
     return _fees(deal, named)
 
@@ -160,5 +164,12 @@ def _fees(deal: Deal, named: list[tuple[str, Cents]]) -> list[AccountLine]:
     out = []
     for what, amounts in named:
         mean = deal.mean_of(amounts)
-        out += _cost(what, int(amounts.min()), int(amounts.max()), mean, "selling")
+        low, high = _at(deal, amounts, TENTH), _at(deal, amounts, 1 - TENTH)
+        out += _cost(what, low, high, mean, "selling")
     return out
+
+
+def _at(deal: Deal, of_points: Cents, share: Fraction) -> int:
+    """Return an amount that grows with the resale where the resale stands at a quantile."""
+    place = int(np.searchsorted(deal.resale.values, deal.resale.quantile(share)))
+    return int(of_points[place])

@@ -13,6 +13,7 @@ from valuation.appraisal.brief import Brief, NoBrief, brief_all
 from valuation.appraisal.courses import Course as MarketCourse
 from valuation.appraisal.courses import market_courses_all
 from valuation.appraisal.market import MarketModel
+from valuation.appraisal.named_variant import with_named_variant
 from valuation.bidding.costs import Costs
 from valuation.bidding.prospect import Course, FactAtStake, Prospect
 from valuation.bidding.sheet import Preparation
@@ -106,6 +107,7 @@ def market_prospects(
             remedy=f"State the costs in {market.currency}, or fit the sales in {costs.currency}",
         )
     held = inspection or default_inspection_settings()
+    cars = [with_named_variant(market, car) for car in cars]
     done = [after_work(car, held) for car in cars]
     day = (as_of or market.as_of) if market.dated else None
     ahead = (costs.holding.days_low + costs.holding.days_high) / 2

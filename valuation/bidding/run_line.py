@@ -13,7 +13,7 @@ from valuation.bidding.deal import Deal
 from valuation.bidding.from_market import Candidate
 from valuation.bidding.search import WalkAway, walk_away
 from valuation.bidding.sheet import deal_of, until_cured, winning_of
-from valuation.bidding.ways import way_for
+from valuation.bidding.ways import unknown_venue, way_for
 from valuation.cents import from_cents, in_cents
 from valuation.importing.lot_list import Lot
 from valuation.inspection.title_states import title_note
@@ -68,7 +68,7 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
     lot, foreign = _in_currency_of_bids(lot, way)
     prospect = candidate.prospect
     if prospect.thin:
-        line = _line(lot, candidate, ANSWERS[3], reasons=(prospect.thin, *foreign))
+        line = _line(lot, candidate, costs, ANSWERS[3], reasons=(prospect.thin, *foreign))
         return PricedLot(lot, line, None, Decimal(0))
     log = winning_of(way, costs, prospect).log
     deal = deal_of(prospect, way, costs, log=log, preparation=candidate.preparation)
@@ -81,6 +81,7 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
     line = _line(
         lot,
         candidate,
+        costs,
         answer,
         reasons=(*reasons, *foreign),
         central=from_cents(middle),
@@ -174,6 +175,7 @@ def _limits(found: WalkAway) -> str:
 def _line(
     lot: Lot,
     candidate: Candidate,
+    costs: Costs,
     answer: str,
     *,
     reasons: tuple[str, ...],
@@ -211,8 +213,8 @@ def _line(
         expected_margin=expected_margin,
         loss_probability=loss_probability,
         evidence=evidence.strength if evidence else "none",
-        first_check=_first(checks),
-        warnings=_warnings(lot, candidate),
+        first_check=_first(checks) or title_note(candidate.car),
+        warnings=_warnings(lot, candidate, costs),
         reasons=reasons,
         notes=lot.notes,
     )
@@ -226,7 +228,7 @@ def _first(checks: tuple[Check, ...]) -> str:
     return f"{c.label} ({c.state}): {c.if_bad} {format_money(c.fall, '', signed=True)}. {c.how}"
 
 
-def _warnings(lot: Lot, candidate: Candidate) -> tuple[str, ...]:
+def _warnings(lot: Lot, candidate: Candidate, costs: Costs) -> tuple[str, ...]:
     values, brief = candidate.car.values, candidate.brief
     out = []
     kind = str(values.get("genuineness", ""))
@@ -244,6 +246,7 @@ def _warnings(lot: Lot, candidate: Candidate) -> tuple[str, ...]:
         ]
     unseen = title_note(candidate.car)
     out += [w for w in candidate.prospect.warnings if w != unseen]
+    out += unknown_venue(costs, lot.car, lot.venue)
     out += lot.remarks
     return tuple(dict.fromkeys(out))
 

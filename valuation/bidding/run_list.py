@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -132,11 +133,17 @@ def run_list(
         sorted_by=asked.sorted_by,
         budget=asked.budget,
         planned=planned,
-        notes=(*lots.notes, *_titles(lots)),
+        notes=(*lots.notes, *_titles(lots), *_over(planned, asked.budget)),
         changes=asked.changes,
         cautions=CAUTIONS,
         settings=_settings(costs),
     )
+
+
+def _over(planned: Decimal | None, budget: Decimal | None) -> tuple[str, ...]:
+    if planned is None or budget is None or planned <= budget:
+        return ()
+    return ("The lots that were won take more than the budget: nothing is left to pursue.",)
 
 
 def _titles(lots: LotList) -> tuple[str, ...]:
@@ -272,9 +279,16 @@ def _spent(p: PricedLot, hammer: Decimal) -> Decimal:
 
 
 def _check_won(won: Mapping[str, Decimal], priced: Sequence[PricedLot]) -> None:
-    numbers = {p.lot.number for p in priced}
+    numbers = Counter(p.lot.number for p in priced)
     for number in won:
-        if number not in numbers:
+        if numbers[number] > 1:
+            raise SettingsError(
+                "won",
+                "two lots of the list have this number",
+                got=number,
+                remedy="Give one of them another number in the catalogue",
+            )
+        if not numbers[number]:
             raise SettingsError(
                 "won",
                 "no such lot in the list, or none that could be priced",

@@ -27,6 +27,8 @@ __all__ = ["CAUTIONS", "Preparation", "bid_sheet", "deal_of", "until_cured", "wi
 
 CAUTIONS = (
     "A bid rests on past sales and on cost settings of your own: it is no promise of a margin.",
+    "Where others have looked at the car and you have not, the price at which you win is news: "
+    "they found it worth no more. Inspect it, or bid well below.",
     "An estimate from past sales is not an appraisal by a licensed or certified appraiser, and no "
     "guarantee of roadworthiness, authenticity or title.",
     "Read the conditions of sale: premium, tax and time limits are those of the house and of the "

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 from valuation.bidding.costs import Costs, WayOfBuying
 from valuation.errors import CostsError
 from valuation.records import Car
 
-__all__ = ["DEFAULT", "PRIVATE", "way_for", "way_named"]
+__all__ = ["DEFAULT", "PRIVATE", "unknown_venue", "way_for", "way_named"]
 
 DEFAULT = "default"
 PRIVATE = "private purchase"
@@ -53,3 +55,26 @@ def way_for(costs: Costs, car: Car, venue: str = "") -> WayOfBuying:
     channel = car.sale.get("channel", "")
     wanted = [venue, car.sale.get("venue", ""), channel, PRIVATE if channel == "private" else ""]
     return next((known[w.casefold()] for w in wanted if w.casefold() in known), known[DEFAULT])
+
+
+def unknown_venue(costs: Costs, car: Car, venue: str = "") -> tuple[str, ...]:
+    """Say that a venue is named of which the settings know nothing, and what is taken instead.
+
+    Parameters
+    ----------
+    costs, car, venue
+        As for :func:`way_for`.
+
+    Returns
+    -------
+    tuple of str
+        One sentence; empty if no venue is named or the settings have it.
+    """
+    named = venue or car.sale.get("venue", "")
+    known = {name.casefold(): name for name in costs.ways}
+    if not named or named.casefold() in known:
+        return ()
+    near = get_close_matches(named.casefold(), known, n=1)
+    hint = f" The nearest name is {known[near[0]]}." if near else ""
+    taken = way_for(costs, car, venue).name
+    return (f"The cost settings don't know {named}: those of {taken} are taken.{hint}",)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 from valuation.bidding.costs import Costs
@@ -11,10 +12,10 @@ from valuation.bidding.from_market import market_prospects
 from valuation.bidding.prospect import stated_prospect
 from valuation.bidding.resale_points import read_resale_points
 from valuation.bidding.sheet import bid_sheet
-from valuation.bidding.ways import way_for, way_named
+from valuation.bidding.ways import unknown_venue, way_for, way_named
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
-from valuation.errors import SettingsError
+from valuation.errors import CarFileError, SettingsError
 from valuation.importing.car_file import read_car
 from valuation.records import Car
 from valuation.report.bid_page import render_bid
@@ -69,7 +70,9 @@ def _on_model(arguments: Namespace, costs: Costs) -> BidSheet:
     (candidate,) = market_prospects(
         market, [car], costs, as_of=arguments.as_of, inspection=inspection
     )
-    return bid_sheet(
+    if candidate.brief is None:
+        raise CarFileError(Path(arguments.car).name, candidate.prospect.thin.rstrip("."))
+    sheet = bid_sheet(
         candidate.prospect,
         car=car.name,
         way=way_named(costs, arguments.way) if arguments.way else way_for(costs, car),
@@ -77,3 +80,5 @@ def _on_model(arguments: Namespace, costs: Costs) -> BidSheet:
         as_of=arguments.as_of or market.as_of,
         preparation=candidate.preparation,
     )
+    told = () if arguments.way else unknown_venue(costs, car)
+    return replace(sheet, warnings=(*told, *sheet.warnings))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 
 from valuation.appraisal.appraise import appraise_all
+from valuation.appraisal.named_variant import with_named_variant
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
 from valuation.errors import SettingsError
@@ -26,7 +27,10 @@ def run(arguments: Namespace) -> None:
         )
     market = load_model(arguments.model)
     inspection = inspection_settings_of(arguments)
-    cars = [car_of(path, market.makes, inspection) for path in arguments.cars]
+    cars = [
+        with_named_variant(market, car_of(path, market.makes, inspection))
+        for path in arguments.cars
+    ]
     valuations = appraise_all(market, cars, as_of=arguments.as_of)
     one = valuations[0] if len(valuations) == 1 else None
     page = write_page(render_valuation(one), arguments.page) if one and arguments.page else None

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import date, datetime
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -145,6 +146,14 @@ def _told_by(text: str, make: str, makes: Makes) -> dict[str, Value | None]:
     }
 
 
+def _nearest(key: str) -> str:
+    """Say what an unknown key may have meant."""
+    near = get_close_matches(key, [*BY_NAME, *_TEXTS, *_ALSO], n=1)
+    if near:
+        return f"{near[0]}, the nearest known name"
+    return "left out: no attribute has this name"
+
+
 def _raise(faults: list[Wrong], where: str) -> None:
     if faults:
         what, remedy = all_wrong(faults)
@@ -198,7 +207,7 @@ def car_from_values(
         if key in _TEXTS or key in _ALSO:
             continue
         if key not in BY_NAME:
-            faults.append(Wrong(key, str(value), "left out: no attribute has this name"))
+            faults.append(Wrong(key, str(value), _nearest(key)))
         elif value == NOT_LOOKED_AT:
             not_looked.add(key)
         elif value == CANNOT_BE_TOLD:
@@ -303,7 +312,10 @@ def read_car(path: str | Path, *, known_makes: Mapping[str, tuple[str, ...]] | N
         ) from error
     except (OSError, UnicodeDecodeError) as error:
         raise CarFileError(
-            path.name, "it can't be read", got=type(error).__name__, remedy="Check its name"
+            path.name,
+            "it can't be read",
+            got=getattr(error, "strerror", None) or type(error).__name__,
+            remedy="Check its name",
         ) from error
     if not values:
         raise CarFileError(

@@ -68,6 +68,10 @@ def _title(lot: Lot) -> str:
     return fold(lot.car.title)
 
 
+def _who(lot: Lot) -> tuple[Value | None, ...]:
+    return tuple(lot.car.values.get(n) for n in ("make", "model", "year"))
+
+
 class _Pairs:
     """Lots of two lists that are one and the same, found by one sign after another."""
 
@@ -102,6 +106,7 @@ def _paired(before: LotList, now: LotList) -> dict[int, int]:
     pairs.join(lambda x: x.chassis_key)
     pairs.join(lambda x: x.number, plausible=True)
     pairs.join(lambda x: (x.number, _title(x)) if x.number else "")
+    pairs.join(lambda x: (x.number, *_who(x)) if x.number and any(_who(x)) else "")
     pairs.join(_title)
     return pairs.of_now
 

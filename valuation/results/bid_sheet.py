@@ -24,6 +24,7 @@ from valuation.results.bid_text import (
     ladder_lines,
     resale_lines,
     swing_lines,
+    work_lines,
 )
 from valuation.results.valuation import Evidence
 
@@ -131,6 +132,7 @@ class BidSheet:
         if self.resale:
             lines += ["", *resale_lines(self.resale, self.resale_currency)]
         lines += ladder_lines(self.ladder, self.walk_away, self.currency, self.resale_currency)
+        lines += work_lines(self.work, self.resale_currency)
         lines += course_lines(self.courses, self.currency)
         lines += check_lines(self.checks, self.currency)
         lines += swing_lines(self.swings, self.currency)

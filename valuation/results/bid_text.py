@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from valuation.money import format_money
-from valuation.results.bid_parts import BidCheck, MarketCourse, Resale, Rung, Swing
+from valuation.results.bid_parts import BidCheck, MarketCourse, Resale, Rung, Swing, WorkStep
 from valuation.results.valuation import chance_words
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "ladder_lines",
     "resale_lines",
     "swing_lines",
+    "work_lines",
 ]
 
 LIMIT_WORDS = {"margin": "margin too small", "risk": "risk too high", "outlay": "outlay too high"}
@@ -72,6 +73,19 @@ def ladder_lines(
             notes.insert(0, "<- walk-away bid")
         row = f"  {bid_words(rung.bid, ''):>14}{cells[0]:>14}{cells[1]:>10}{cells[2]:>10}"
         lines.append(f"{row}{cells[3]:>10}{loss:>8}  {', '.join(notes)}".rstrip())
+    return lines
+
+
+def work_lines(work: Sequence[WorkStep], currency: str) -> list[str]:
+    """Say after which work the car is sold, and what each line restores."""
+    if not work:
+        return []
+    lines = ["", "  Sold after this work"]
+    for w in work:
+        to = "" if w.low == w.high else f" to {w.high:,f}"
+        cost = f"{w.low:,f}{to} {w.currency or currency}"
+        place = f"{w.zone} " if w.zone else ""
+        lines.append(f"  - {w.what}, {cost}: {place}{w.restores}".rstrip(": "))
     return lines
 
 

@@ -16,6 +16,13 @@ FORMAT = 1
 """Version of the machine-readable form."""
 
 
+MARGIN_AT = (
+    "margin at: expected margin at the reserve, else at the low estimate, else at the walk-away "
+    "bid; below zero means too dear"
+)
+"""What the column of margins means."""
+
+
 @dataclass(frozen=True, slots=True)
 class RunLine:
     """One lot that was priced.
@@ -181,8 +188,9 @@ class RunList:
             planned = bid_words(self.planned or Decimal(0), self.resale_currency)
             lines.append(f"  planned {planned} of {bid_words(self.budget, self.resale_currency)}")
         lines += [f"  note: {text}" for text in (*self.notes, *self.changes)]
-        lines += ["", f"  {'lot':<7}{'car':<42}{'walk-away bid':>18}{'margin':>11}  evidence"]
+        lines += ["", f"  {'lot':<7}{'car':<42}{'walk-away bid':>18}{'margin at':>11}  evidence"]
         lines += [_line_words(x) for x in self.lines]
+        lines += ["", f"  {MARGIN_AT}"]
         if self.unpriced:
             lines += ["", "  Could not be priced"]
         for lot in self.unpriced:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from valuation.bidding.costs import Costs, WayOfBuying
-from valuation.bidding.ways import way_for, way_named
+from valuation.bidding.ways import unknown_venue, way_for, way_named
 from valuation.errors import CostsError
 from valuation.records import Car
 
@@ -38,4 +38,16 @@ def test_a_name_that_is_not_there_is_refused_with_those_that_are() -> None:
     assert str(error.value) == (
         "c.toml: no such way of buying (got: the moon). "
         "Name one of: default, Harbour Rooms, online auction, private purchase."
+    )
+
+
+def test_a_venue_that_the_settings_don_t_know_is_told() -> None:
+    assert unknown_venue(COSTS, Car({}, sale={"venue": "Harbour Rooms"})) == ()
+    assert unknown_venue(COSTS, Car({})) == ()
+    assert unknown_venue(COSTS, Car({}, sale={"venue": "Harbor Rooms"})) == (
+        "The cost settings don't know Harbor Rooms: those of default are taken. "
+        "The nearest name is Harbour Rooms.",
+    )
+    assert unknown_venue(COSTS, Car({}), "The Moon") == (
+        "The cost settings don't know The Moon: those of default are taken.",
     )

@@ -93,7 +93,7 @@ def test_the_open_facts_of_the_example_can_be_read() -> None:
 
 
 def test_the_work_of_the_example_can_be_read_and_counts() -> None:
-    car = car_from_values(toml_with("[[work]]"))
+    car = car_from_values(toml_with("[marks]"))
     done = after_work(car, default_inspection_settings())
     assert [line.counts for line in done.lines] == [True, True]
     assert done.car.marks["paint"] == 8.5

@@ -163,7 +163,7 @@ def test_every_example_of_the_contract_is_read(attribute: Any) -> None:
             'documents has to be a list of words, such as ["a", "b"], or "none" (got: 3)',
         ),
         ({"make": ""}, "make has to be text between quotation marks (got: )"),
-        ({"milage": 3}, "milage has to be left out: no attribute has this name (got: 3)"),
+        ({"milage": 3}, "milage has to be mileage, the nearest known name (got: 3)"),
         ({"title": 1.5}, "title has to be text between quotation marks (got: 1.5)"),
         ({"asking": "-3"}, "asking has to be an amount above zero, such as 41250 (got: -3)"),
         ({"seen_on": "soon"}, "seen_on has to be a day such as 2025-06-14 (got: soon)"),
@@ -214,7 +214,7 @@ def test_a_missing_file(tmp_path: Path) -> None:
     with pytest.raises(CarFileError) as error:
         read_car(tmp_path / "none.toml")
     assert str(error.value) == (
-        "none.toml: it can't be read (got: FileNotFoundError). Check its name."
+        "none.toml: it can't be read (got: No such file or directory). Check its name."
     )
 
 
