@@ -195,7 +195,7 @@ def _line(
         number=lot.number,
         day=lot.day,
         order=lot.order,
-        car=lot.car.name,
+        car=candidate.car.name,
         estimate_low=lot.estimate_low,
         estimate_high=lot.estimate_high,
         reserve=lot.reserve,

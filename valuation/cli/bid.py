@@ -74,7 +74,7 @@ def _on_model(arguments: Namespace, costs: Costs) -> BidSheet:
         raise CarFileError(Path(arguments.car).name, candidate.prospect.thin.rstrip("."))
     sheet = bid_sheet(
         candidate.prospect,
-        car=car.name,
+        car=candidate.car.name,
         way=way_named(costs, arguments.way) if arguments.way else way_for(costs, car),
         costs=costs,
         as_of=arguments.as_of or market.as_of,

@@ -114,7 +114,7 @@ def _sheets(
         for i, (lot, candidate, day) in enumerate(valued, start=1):
             sheet = bid_sheet(
                 candidate.prospect,
-                car=lot.car.name,
+                car=candidate.car.name,
                 way=way_for(costs, lot.car, lot.venue),
                 costs=costs,
                 as_of=day,
