@@ -196,7 +196,7 @@ class Deal:
             out.append(_Market(outlay, uncertain, held))
         return out
 
-    @property
+    @cached_property
     def _days(self) -> tuple[Fraction, ...]:
         return _held(self.costs.holding, self.cure_days)[0]
 
@@ -208,8 +208,12 @@ class Deal:
 
     def tax_within(self, amount: Cents) -> Cents:
         """Return the tax that an amount contains."""
+        return np.asarray(_part(amount, self._tax_share))
+
+    @cached_property
+    def _tax_share(self) -> Fraction:
         percent = self.costs.selling.tax.percent
-        return np.asarray(_part(amount, Fraction(percent) / Fraction(100 + percent)))
+        return Fraction(percent) / Fraction(100 + percent)
 
     def sale_tax(self, price: Cents, paid: Cents) -> Cents:
         """Return what a margin scheme takes of the difference."""

@@ -131,13 +131,12 @@ def _last(holds: Holds, bids: Cents, start: int, stop: int) -> int:
     """Return one past the last bid that holds, `start` if none does."""
     low, high = start, stop  # everything before `low` holds, nothing from `high` on is known to
     while low < high:
-        at = np.unique(np.linspace(low, high - 1, min(TOGETHER, high - low)).astype(np.int64))
+        n = min(TOGETHER, high - low)
+        at = low + (high - 1 - low) * np.arange(1, n + 1) // n
         good = holds(bids[at])
         if good.all():
             return high
         first = int(np.argmin(good))
         high = int(at[first])
         low = int(at[first - 1]) + 1 if first else low
-        if not first:
-            break
     return low
