@@ -79,19 +79,23 @@ def walk_away(deal: Deal) -> WalkAway:
     if not len(bids):
         return WalkAway(None, ("margin",))
     found: int | None = None
+    binds: tuple[str, ...] = ()
     broken = []
     for start, stop in reversed(list(_stretches(deal.totals(bids)))):
         # The probability of loss is dear to work out: only for bids that the means let pass.
-        end = _last(lambda b: _means_hold(deal, b), bids, start, stop)
-        end = _last(lambda b: _bearable(deal, b), bids, start, end)
+        affordable = _last(lambda b: _means_hold(deal, b), bids, start, stop)
+        end = _last(lambda b: _bearable(deal, b), bids, start, affordable)
         if found is None and end > start:
             found = end - 1
+            # The means hold for the next bid, so that it is the risk that it breaks.
+            binds = ("risk",) if end < affordable else ()
         elif found is not None and end < stop:
             broken.append((int(bids[end]), int(bids[stop - 1])))
     if found is None:
         return WalkAway(None, broken_limits(deal, int(bids[0])))
-    above = bids_above(deal, int(bids[found]))
-    return WalkAway(int(bids[found]), broken_limits(deal, above), tuple(reversed(broken)))
+    if not binds:
+        binds = broken_limits(deal, bids_above(deal, int(bids[found])))
+    return WalkAway(int(bids[found]), binds, tuple(reversed(broken)))
 
 
 def bids_above(deal: Deal, bid: int) -> int:

@@ -28,7 +28,7 @@ from valuation.bidding.costs import (
 )
 from valuation.bidding.deal import Deal
 from valuation.bidding.outlay import bids_up_to, count_bids
-from valuation.bidding.search import kept_limits, walk_away
+from valuation.bidding.search import bids_above, broken_limits, kept_limits, walk_away
 from valuation.bidding.spread import Spread
 from valuation.errors import CostsError
 from valuation.premium import PremiumSlice
@@ -104,6 +104,7 @@ def test_it_is_the_highest_bid_that_breaks_no_limit_and_lower_ones_are_named(dea
     assert answer.bid == (max(good) if good else None)
     assert answer.binds
     if answer.bid is not None:
+        assert answer.binds == broken_limits(deal, bids_above(deal, answer.bid))
         lower = [int(b) for b in deal.bids if b < answer.bid]
         named = {b for b in lower if any(a <= b <= z for a, z in answer.broken)}
         assert named == {b for b in lower if b not in good}
