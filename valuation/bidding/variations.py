@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from valuation.bidding.costs import CostLine, Costs, WayOfBuying
+from valuation.bidding.costs import CostLine, Costs, Holding
 from valuation.bidding.deal import Deal
 from valuation.bidding.prospect import Course, FactAtStake, Prospect, factor_of
 from valuation.bidding.search import walk_away
@@ -146,34 +146,32 @@ def _work_ends(deal: Deal) -> Iterator[_End]:
 def _way_ends(deal: Deal) -> Iterator[_End]:
     way = deal.way
 
-    def bought(**changes: object) -> Deal:
-        new: WayOfBuying = replace(way, **changes)  # type: ignore[arg-type]
-        return replace(deal, way=new)
-
     if any(x.low != x.high for x in way.lines):
         low, high = _totals(way.lines)
-        worse = bought(lines=_fixed(way.lines, high=True))
-        better = bought(lines=_fixed(way.lines, high=False))
+        worse = replace(deal, way=replace(way, lines=_fixed(way.lines, high=True)))
+        better = replace(deal, way=replace(way, lines=_fixed(way.lines, high=False)))
         yield "transport, inspection and the like", high, low, worse, better
     if way.rate_low is not None and way.rate_low != way.rate_high:
-        worse = bought(rate_low=way.rate_high)
-        better = bought(rate_high=way.rate_low)
+        worse = replace(deal, way=replace(way, rate_low=way.rate_high))
+        better = replace(deal, way=replace(way, rate_high=way.rate_low))
         yield "exchange rate", f"{way.rate_high}", f"{way.rate_low}", worse, better
 
 
 def _holding_ends(deal: Deal) -> Iterator[_End]:
     costs, h = deal.costs, deal.costs.holding
 
-    def held(**changes: object) -> Deal:
-        new = replace(h, **changes)  # type: ignore[arg-type]
+    def held(new: Holding) -> Deal:
         return replace(deal, costs=replace(costs, holding=new))
 
     if h.days_low != h.days_high:
-        worse, better = held(days_low=h.days_high), held(days_high=h.days_low)
+        worse, better = (
+            held(replace(h, days_low=h.days_high)),
+            held(replace(h, days_high=h.days_low)),
+        )
         yield "days to sell", f"{h.days_high} days", f"{h.days_low} days", worse, better
     if h.finance and h.days_high:
         more, less = h.finance + 2, max(h.finance - 2, Decimal(0))
-        worse, better = held(finance=more), held(finance=less)
+        worse, better = held(replace(h, finance=more)), held(replace(h, finance=less))
         yield "stock finance rate", f"{more}%", f"{less}%", worse, better
 
 
