@@ -39,8 +39,9 @@ def share_of(hits: int, n: int) -> Measured:
 
     Examples
     --------
-    >>> share_of(0, 10)
-    Measured(value=0.0, low=0.0, high=0.30849710781876083)
+    >>> found = share_of(0, 10)
+    >>> found.value, found.low, round(found.high, 6)
+    (0.0, 0.0, 0.308497)
     """
     low = 0.0 if hits == 0 else float(stats.beta.ppf(0.025, hits, n - hits + 1))
     high = 1.0 if hits == n else float(stats.beta.ppf(0.975, hits + 1, n - hits))
