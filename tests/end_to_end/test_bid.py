@@ -110,3 +110,11 @@ def test_faults_are_one_sentence(
     other.write_text(text.replace('currency = "EUR"', 'currency = "USD"', 1), encoding="utf-8")
     mixed = run("bid", car, "--costs", other, "--model", model)
     assert "the resale is in another currency than the market model, EUR (got: USD)" in mixed.stderr
+    nameless = tmp_path / "lot.toml"
+    nameless.write_text('make = "Torvane"\n', encoding="utf-8")
+    lacking = run("bid", nameless, "--costs", costs, "--model", model)
+    assert (lacking.returncode, lacking.stderr) == (
+        2,
+        "valuation: lot.toml: a car can't be valued without year (got: nothing). "
+        "State year, or a title that tells.\n",
+    )

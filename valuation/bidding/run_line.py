@@ -16,6 +16,7 @@ from valuation.bidding.sheet import deal_of, until_cured, winning_of
 from valuation.bidding.ways import unknown_venue, way_for
 from valuation.cents import from_cents, in_cents
 from valuation.importing.lot_list import Lot
+from valuation.importing.sales import NO_CURRENCY
 from valuation.inspection.title_states import title_note
 from valuation.money import format_money
 from valuation.results.bid_sheet import ANSWERS
@@ -145,10 +146,6 @@ def _in_currency_of_bids(lot: Lot, way: WayOfBuying) -> tuple[Lot, tuple[str, ..
     if not told:
         return plain, ()
     return plain, (f"{' '.join(told)} Bids are in {way.currency}: not compared.",)
-
-
-NO_CURRENCY = "XXX"
-"""ISO 4217 code where a catalogue names no currency."""
 
 
 def _answer(

@@ -6,6 +6,7 @@ from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 
+from valuation.appraisal.batch import lacking
 from valuation.bidding.costs import Costs
 from valuation.bidding.costs_file import read_costs
 from valuation.bidding.from_market import market_prospects
@@ -71,7 +72,13 @@ def _on_model(arguments: Namespace, costs: Costs) -> BidSheet:
         market, [car], costs, as_of=arguments.as_of, inspection=inspection
     )
     if candidate.brief is None:
-        raise CarFileError(Path(arguments.car).name, candidate.prospect.thin.rstrip("."))
+        missing = " and ".join(lacking(candidate.car))
+        raise CarFileError(
+            Path(arguments.car).name,
+            f"a car can't be valued without {missing}",
+            got="nothing",
+            remedy=f"State {missing}, or a title that tells",
+        )
     sheet = bid_sheet(
         candidate.prospect,
         car=candidate.car.name,

@@ -27,7 +27,7 @@ from valuation.bidding.spread import Spread
 from valuation.bidding.ways import DEFAULT, way_named
 from valuation.errors import SettingsError
 from valuation.results.replay import AuctionResult, Measured
-from valuation.study.replay_rules import share_of
+from valuation.study.replay_rules import binomial_share
 
 __all__ = ["RIVALS", "AuctionSettings", "auctions_among_equals"]
 
@@ -245,7 +245,7 @@ def _result(sold: Sequence[_Sold], lots: int, bidder: _Bidder) -> AuctionResult:
         realised=_mean(realised),
         difference=_mean(realised - expected),
         predicted_loss=float(np.mean([s.loss for s in sold])),
-        realised_loss=share_of(int((realised < 0).sum()), len(sold)),
+        realised_loss=binomial_share(int((realised < 0).sum()), len(sold)),
     )
 
 

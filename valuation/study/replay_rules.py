@@ -13,7 +13,7 @@ from scipy import stats
 from valuation.results.replay import KINDS, LossBand, Measured, RuleResult
 from valuation.study.replay_bids import BidLot
 
-__all__ = ["BANDS", "Tally", "share_of", "share_that_wins"]
+__all__ = ["BANDS", "Tally", "binomial_share", "share_that_wins"]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -34,12 +34,12 @@ ENOUGH = 20
 """Fewest lots from which it is told how much of an apparent bargain was one."""
 
 
-def share_of(hits: int, n: int) -> Measured:
+def binomial_share(hits: int, n: int) -> Measured:
     """Return a share with its exact binomial interval (Clopper and Pearson 1934).
 
     Examples
     --------
-    >>> found = share_of(0, 10)
+    >>> found = binomial_share(0, 10)
     >>> found.value, found.low, round(found.high, 6)
     (0.0, 0.0, 0.308497)
     """
@@ -160,7 +160,7 @@ class Tally:
             n = int(rows.sum())
             if n:
                 mean = float(predicted[rows].mean())
-                out.append(LossBand(low, high, n, mean, share_of(int(lost[rows].sum()), n)))
+                out.append(LossBand(low, high, n, mean, binomial_share(int(lost[rows].sum()), n)))
         return tuple(out)
 
     def made_good(self) -> Measured | None:
@@ -215,13 +215,13 @@ class Tally:
             bid_to_estimate=rule.bid_to_estimate,
             risk_binds=rule.risk_binds,
             won=n,
-            share_won=share_of(n, len(self.lots)),
+            share_won=binomial_share(n, len(self.lots)),
             expected_margin=float(expected[won].mean()) if n else None,
             known=of_known,
             expected_of_known=float(expected[known].mean()) if of_known else None,
             realised_margin=self._ratio(margin, ones, known) if enough else None,
             predicted_loss=float(loss[told].mean()) if told.any() else None,
-            realised_loss=share_of(int((margin < 0).sum()), of_known) if enough else None,
+            realised_loss=binomial_share(int((margin < 0).sum()), of_known) if enough else None,
             realised_total=float(margin.sum()),
             outlay_total=float(outlay.sum()),
             return_on_outlay=self._ratio(margin, outlay, known) if enough else None,

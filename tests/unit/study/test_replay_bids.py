@@ -19,7 +19,7 @@ from valuation.premium import PremiumSlice
 from valuation.records import Car
 from valuation.study.replay_bids import BidLot, Expected, bid_again, with_limit
 from valuation.study.replay_lots import PastLot
-from valuation.study.replay_rules import Tally, share_of, share_that_wins
+from valuation.study.replay_rules import Tally, binomial_share, share_that_wins
 
 D = Decimal
 CAR = Car({"make": "Torvane", "year": 1967.0})
@@ -161,7 +161,7 @@ def test_a_plain_share_wins_what_costs_no_more() -> None:
     every = tally.every()
     assert every.realised_margin is not None
     assert every.realised_margin.value == pytest.approx(20.0)
-    assert every.realised_loss == share_of(3, 5)
+    assert every.realised_loss == binomial_share(3, 5)
     assert every.return_on_outlay is not None
     assert every.return_on_outlay.value == pytest.approx(100 / 35_000)
     assert every.bid_to_estimate == pytest.approx(0.7)
@@ -234,11 +234,11 @@ def test_bands_hold_every_known_lot_once() -> None:
     tally = many([-1.0, 1.0, 1.0, None], shares=[0.7] * 4)
     (band,) = tally.bands()
     assert (band.low, band.high, band.lots, band.predicted) == (0.15, 0.30, 3, 0.25)
-    assert band.realised == share_of(1, 3)
+    assert band.realised == binomial_share(1, 3)
 
 
 def test_a_share_has_the_exact_interval() -> None:
     # Clopper and Pearson: 3 of 20, tabulated 3.2 % to 37.9 %.
-    found = share_of(3, 20)
+    found = binomial_share(3, 20)
     assert (round(found.low, 3), round(found.high, 3)) == (0.032, 0.379)
-    assert (share_of(0, 5).low, share_of(5, 5).high) == (0.0, 1.0)
+    assert (binomial_share(0, 5).low, binomial_share(5, 5).high) == (0.0, 1.0)
