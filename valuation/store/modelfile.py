@@ -29,6 +29,7 @@ from valuation.store.plain import (
     spec_from_plain,
     spec_to_plain,
 )
+from valuation.store.published import model_file
 
 __all__ = ["load_model", "save_model"]
 
@@ -206,7 +207,7 @@ def load_model(path: str | Path) -> MarketModel:
     Parameters
     ----------
     path : path-like
-        The file that :func:`save_model` wrote.
+        The file that :func:`save_model` wrote, or a published folder: its version in use.
 
     Returns
     -------
@@ -218,11 +219,12 @@ def load_model(path: str | Path) -> MarketModel:
     ModelFileError
         If the file is missing, damaged, changed, or from a newer version.
     """
-    a, plain, manifest = read_archive(Path(path))
+    file = model_file(Path(path))
+    a, plain, manifest = read_archive(file)
     try:
         return _market_in(a, plain, manifest)
     except (LookupError, TypeError, ValueError) as e:  # whole, but not written by save_model
-        raise damaged(Path(path).name, "it holds something else than a market model") from e
+        raise damaged(file.name, "it holds something else than a market model") from e
 
 
 def _market_in(a: Arrays, plain: Mapping[str, Any], manifest: Mapping[str, Any]) -> MarketModel:
