@@ -213,6 +213,26 @@ class Fitted:
         v = np.concatenate([values[~local], values[local]])
         return max(float(v @ V @ v), 0.0) * self.sigma**2 * self.inflation
 
+    def covariance_times(self, vectors: Floats) -> Floats:
+        """Multiply the covariance of the coefficients by some combinations of them.
+
+        Unlike :meth:`quadratic` it takes combinations over several model lines.
+
+        Parameters
+        ----------
+        vectors : ndarray, shape (n_columns, k)
+            Combinations of coefficients.
+
+        Returns
+        -------
+        ndarray, shape (n_columns, k)
+            Products, without noise variance and inflation.
+        """
+        local = self.spec.is_local
+        out = np.zeros(vectors.shape)
+        out[~local], out[local] = self.posterior.times(vectors[~local], vectors[local])
+        return out
+
 
 def _by_attribute(spec: FeatureSpec, coef: Floats, X: sparse.csr_array) -> Floats:
     out = np.zeros((X.shape[0], len(spec.attributes)))

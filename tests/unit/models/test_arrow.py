@@ -78,6 +78,17 @@ def test_covariance_without_a_group(arrow: Arrow) -> None:
     )
 
 
+def test_the_covariance_times_vectors_over_all_groups(arrow: Arrow) -> None:
+    k, inverse = arrow.cut, arrow.inverse
+    posterior = arrow.system().posterior(solved(arrow))
+    vectors = np.random.default_rng(3).normal(size=(len(inverse), 3))
+    vectors[:, 2] *= np.arange(len(inverse)) < k + 1  # hardly a local column
+    common, local = posterior.times(vectors[:k], vectors[k:])
+    found = np.concatenate([common, local])
+    scale = np.abs(inverse).max() * len(inverse)
+    np.testing.assert_allclose(found, inverse @ vectors, atol=4e-6 * scale)
+
+
 def test_a_group_without_rows_is_held_by_its_penalty_alone() -> None:
     system = ArrowSystem(
         sparse.csr_array(np.tile([1.0, 0.0, 0.0], (3, 1))),
