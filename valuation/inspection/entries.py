@@ -77,9 +77,9 @@ class Entries:
         return value
 
     def text(self, key: str, default: str | None = None) -> str:
-        """Return a text; without a default it has to be there and not be empty."""
+        """Return a text; without a default it has to be there, and unless that is empty, filled."""
         value = self._take(key)
-        if value is None and default is not None:
+        if default is not None and value in (None, default):
             return default
         if not isinstance(value, str) or not value.strip():
             self.wrong(key, shown(value), "text between quotation marks")
@@ -113,6 +113,15 @@ class Entries:
             self.wrong(key, shown(value), "a list of " + ", ".join(allowed))
             return ()
         return tuple(value)
+
+    def listed(self, key: str) -> list[Any]:
+        """Return a list, empty if there is no such entry or it is none."""
+        value = self._take(key)
+        if isinstance(value, list):
+            return value
+        if value is not None:
+            self.wrong(key, shown(value), "a list between square brackets")
+        return []
 
     def end(self) -> None:
         """Put down a fault for every entry that nobody asked for."""
