@@ -18,9 +18,9 @@ from valuation.appraisal.outlook import Outlook
 from valuation.appraisal.strength import CAUTIONS
 from valuation.appraisal.wordings import car_cells, label_of
 from valuation.errors import CarFileError
-from valuation.models.threads import one_thread
 from valuation.records import Car
 from valuation.results.valuation import NoRange, PriceRange, Valuation
+from valuation.running.threads import one_thread
 
 __all__ = ["appraise", "appraise_all"]
 

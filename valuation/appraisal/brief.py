@@ -16,10 +16,10 @@ from valuation.appraisal.market import MarketModel
 from valuation.appraisal.strength import judge
 from valuation.appraisal.unsettled import PricedFact
 from valuation.features.columns import key
-from valuation.models.threads import one_thread
 from valuation.money import format_money
 from valuation.records import Car
 from valuation.results.valuation import Check, Evidence
+from valuation.running.threads import one_thread
 
 __all__ = ["Brief", "EarlierSale", "NoBrief", "brief_all", "brief_of"]
 

@@ -22,7 +22,7 @@ from valuation.models.comparables import ComparableSales, Comparands, Neighbourh
 from valuation.models.hedonic import HedonicRegressor
 from valuation.models.layout import Layout
 from valuation.models.posterior import Posterior
-from valuation.models.threads import one_thread
+from valuation.running.threads import one_thread
 
 __all__ = ["Fitted", "Forecast", "fit_market_data"]
 

@@ -25,7 +25,7 @@ from scipy.linalg import cho_solve, lapack
 
 from valuation.models.cut import CutDesign, Piece, cut_design
 from valuation.models.posterior import Posterior
-from valuation.models.threads import side_by_side
+from valuation.running.threads import side_by_side
 
 __all__ = ["ArrowFactors", "ArrowSystem"]
 

@@ -14,7 +14,7 @@ from valuation.models.arrow import ArrowFactors, ArrowSystem
 from valuation.models.layout import Layout, plain_layout
 from valuation.models.posterior import Posterior
 from valuation.models.reml import Recipe, fit_penalised
-from valuation.models.threads import one_thread
+from valuation.running.threads import one_thread
 
 __all__ = ["HedonicRegressor"]
 

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from sklearn.linear_model import GammaRegressor
 
-from valuation.models.threads import one_thread
+from valuation.running.threads import one_thread
 
 __all__ = [
     "DIFFICULTY",

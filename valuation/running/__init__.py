@@ -1,0 +1,1 @@
+"""How work runs: threads, processes, and other machines."""
