@@ -8,6 +8,7 @@ from __future__ import annotations
 __all__ = [
     "CarFileError",
     "CostsError",
+    "LedgerFileError",
     "ListingError",
     "LotFileError",
     "MapError",
@@ -15,6 +16,7 @@ __all__ = [
     "NotCalibratedError",
     "RatesError",
     "ResaleError",
+    "SaidFileError",
     "SaleFileError",
     "SettingsError",
     "SheetError",
@@ -89,6 +91,14 @@ class ListingError(ValuationError):
 
 class LotFileError(ValuationError):
     """A catalogue of lots that can't be read at all."""
+
+
+class LedgerFileError(ValuationError):
+    """A stock ledger that can't be read at all."""
+
+
+class SaidFileError(ValuationError):
+    """A record of what was said that is damaged or does not fit."""
 
 
 class SettingsError(ValuationError):
