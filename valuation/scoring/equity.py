@@ -23,9 +23,14 @@ import numpy.typing as npt
 from scipy import stats
 
 from valuation.scoring.checks import Floats, ScoreUndefinedError, as_level, need_sales
-from valuation.scoring.ratios import Interval, price_estimate, rank_interval
+from valuation.scoring.ratios import Interval, price_estimate, rank_interval, redrawn_interval
 
-__all__ = ["Slope", "Vei", "VeiGroup", "mki", "prb", "prd", "value_proxy", "vei"]
+__all__ = ["Slope", "Vei", "VeiGroup", "mki", "prb", "prd", "prd_interval", "value_proxy", "vei"]
+
+_VEI = "vertical equity indicator"
+
+LEAST_OF_VEI = 20
+"""Fewest sales that are cut into groups by value."""
 
 _TIE = 1e-9
 """Relative distance below which two values count as tied, far above rounding noise."""
@@ -100,6 +105,47 @@ def prd(price: npt.ArrayLike, estimate: npt.ArrayLike) -> float:
     """
     paid, valued = price_estimate("price-related differential", price, estimate)
     return float(np.mean(valued / paid) / (valued.sum() / paid.sum()))
+
+
+def prd_interval(
+    price: npt.ArrayLike,
+    estimate: npt.ArrayLike,
+    *,
+    seed: int,
+    level: float = 0.95,
+    replications: int = 1000,
+) -> Interval:
+    """Give a bootstrap interval of the PRD, which has no closed form either.
+
+    Parameters
+    ----------
+    price, estimate : array-like, shape (n,)
+        Prices and estimates, at least five sales.
+    seed : int
+        Seed of the draws; the same seed and order of sales give the same interval.
+    level : float, default 0.95
+        Level of the interval, whose bounds are percentiles.
+    replications : int, default 1000
+        Number of redrawn samples, at least 100.
+
+    Returns
+    -------
+    Interval
+        Interval of the PRD.
+
+    Raises
+    ------
+    ScoreInputError
+        If inputs are wrong.
+    ScoreUndefinedError
+        If there are fewer than five sales.
+    """
+    where = "PRD interval"
+    paid, valued = price_estimate(where, price, estimate, least=5)
+    columns = (valued / paid, paid, valued)
+    return redrawn_interval(
+        where, _prd_rows, columns, seed=seed, level=level, replications=replications
+    )
 
 
 def value_proxy(price: npt.ArrayLike, estimate: npt.ArrayLike) -> Floats:
@@ -229,19 +275,44 @@ def vei(price: npt.ArrayLike, estimate: npt.ArrayLike, *, level: float = 0.90) -
     Hyndman, R. J. and Fan, Y. (1996). Sample quantiles in statistical packages. The
     American Statistician 50, 361-365.
     """
-    where = "vertical equity indicator"
-    paid, valued = price_estimate(where, price, estimate)
-    need_sales(where, paid.size, 20, "cutting by value")
-    ratio = valued / paid
-    middle = float(np.median(ratio))
-    count = _group_count(paid.size)
-    member = _cut(value_proxy(paid, valued), count)
-    groups = tuple(_group(where, ratio[member == g], level) for g in range(count))
+    paid, valued = price_estimate(_VEI, price, estimate)
+    middle = float(np.median(valued / paid))
+    groups = tuple(_group(_VEI, part, level) for part in value_groups(paid, valued))
     bottom = min(groups, key=lambda g: g.median)
     top = max(groups, key=lambda g: g.median)
     gap = max(0.0, top.interval.lower - bottom.interval.upper)
     difference = groups[-1].median - groups[0].median
     return Vei(100.0 * difference / middle, 100.0 * gap / middle, groups)
+
+
+def _prd_rows(ratio: Floats, paid: Floats, valued: Floats) -> Floats:
+    rows: Floats = ratio.mean(axis=1) / (valued.sum(axis=1) / paid.sum(axis=1))
+    return rows
+
+
+def value_groups(price: npt.ArrayLike, estimate: npt.ArrayLike) -> tuple[Floats, ...]:
+    """Return the ratios of the groups of like value that the VEI compares.
+
+    Parameters
+    ----------
+    price, estimate : array-like, shape (n,)
+        Prices and estimates, at least twenty sales.
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        From the cheapest to the dearest group, sales in the order in which they came.
+
+    Raises
+    ------
+    ScoreUndefinedError
+        If there are fewer than twenty sales.
+    """
+    paid, valued = price_estimate(_VEI, price, estimate)
+    need_sales(_VEI, paid.size, LEAST_OF_VEI, "cutting by value")
+    ratio, count = valued / paid, _group_count(paid.size)
+    member = _cut(value_proxy(paid, valued), count)
+    return tuple(ratio[member == g] for g in range(count))
 
 
 def _group_count(n: int) -> int:

@@ -91,6 +91,8 @@ class RatioStudy:
         Coefficient of variation in per cent.
     prd : float
         Price-related differential.
+    prd_interval : Interval or None
+        Its 95 % bootstrap interval.
     prb : Slope or None
         Price-related bias.
     mki : float or None
@@ -114,6 +116,7 @@ class RatioStudy:
     cod_interval: Interval | None
     cov: float | None
     prd: float
+    prd_interval: Interval | None
     prb: Slope | None
     mki: float | None
     vei: Vei | None
@@ -211,6 +214,10 @@ def ratio_study(
         ),
         cov=_defined(notes, lambda: ratios.cov(paid, valued)),
         prd=equity.prd(paid, valued),
+        prd_interval=_defined(
+            notes,
+            lambda: equity.prd_interval(paid, valued, seed=seed, replications=replications),
+        ),
         prb=_defined(notes, lambda: equity.prb(paid, valued)),
         mki=_defined(notes, lambda: equity.mki(paid, valued)),
         vei=_defined(notes, lambda: equity.vei(paid, valued)),

@@ -7,6 +7,7 @@ currency, all above zero; otherwise it raises ScoreInputError.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,7 @@ __all__ = [
     "price_estimate",
     "rank_interval",
     "ratios",
+    "redrawn_interval",
     "weighted_mean_ratio",
 ]
 
@@ -191,8 +193,57 @@ def cod_interval(
     ----------
     Efron, B. and Tibshirani, R. (1993). An Introduction to the Bootstrap, ch. 13.
     """
-    where = "COD interval"
-    paid, valued = price_estimate(where, price, estimate, least=5)
+    paid, valued = price_estimate("COD interval", price, estimate, least=5)
+    return redrawn_interval(
+        "COD interval",
+        _cod_rows,
+        (valued / paid,),
+        seed=seed,
+        level=level,
+        replications=replications,
+    )
+
+
+def redrawn_interval(
+    where: str,
+    measure: Callable[..., Floats],
+    columns: tuple[Floats, ...],
+    *,
+    seed: int,
+    level: float,
+    replications: int,
+) -> Interval:
+    """Give the bootstrap interval of a measure: sales are drawn with replacement.
+
+    Parameters
+    ----------
+    where : str
+        Name of the measure, for the message.
+    measure : callable
+        Takes each column redrawn, of shape (samples, n), and returns its value for each sample.
+    columns : tuple of numpy.ndarray, each of shape (n,)
+        What the measure is made of, sale by sale.
+    seed : int
+        Seed of the draws; the same seed and order of sales give the same interval.
+    level : float
+        Level of the interval, whose bounds are percentiles.
+    replications : int
+        Number of redrawn samples, at least 100.
+
+    Returns
+    -------
+    Interval
+        Interval of the measure.
+
+    Raises
+    ------
+    ScoreInputError
+        If the level or the number of samples is wrong.
+
+    References
+    ----------
+    Efron, B. and Tibshirani, R. (1993). An Introduction to the Bootstrap, ch. 13.
+    """
     as_level(where, level)
     if replications < 100:
         raise ScoreInputError(
@@ -201,10 +252,13 @@ def cod_interval(
             got=str(replications),
             remedy="Raise the number of replications",
         )
-    ratio, rng = valued / paid, np.random.default_rng(seed)
-    step = max(1, _CELLS // ratio.size)
+    n, rng = columns[0].size, np.random.default_rng(seed)
+    step = max(1, _CELLS // n)
     counts = [min(step, replications - done) for done in range(0, replications, step)]
-    drawn = [_cod_rows(ratio[rng.integers(ratio.size, size=(c, ratio.size))]) for c in counts]
+    drawn = []
+    for count in counts:
+        rows = rng.integers(n, size=(count, n))
+        drawn.append(measure(*(column[rows] for column in columns)))
     tail = (1.0 - level) / 2.0
     low, high = np.quantile(np.concatenate(drawn), [tail, 1.0 - tail])
     return Interval(level, float(low), float(high))

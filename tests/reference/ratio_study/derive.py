@@ -75,6 +75,22 @@ def vei(price: list[float], estimate: list[float]) -> dict[str, object]:
     }
 
 
+def chasing(ratio: list[float]) -> dict[str, object]:
+    """Share of ratios about one beside that of a normal, and the largest heap there."""
+    near = [r for r in ratio if 0.98 <= r <= 1.02]
+    bell = statistics.NormalDist(statistics.fmean(ratio), statistics.stdev(ratio))
+    heaps = [sum(round(r, 3) == round(s, 3) for r in near) for s in near]
+    share = 100 * len(near) / len(ratio)
+    expected = 100 * (bell.cdf(1.02) - bell.cdf(0.98))
+    step = 100 * max(heaps, default=0) / len(ratio)
+    return {
+        "share_near_one": share,
+        "share_near_one_expected": expected,
+        "largest_step": step,
+        "sales_chasing": share - expected > 5 and step > 5,
+    }
+
+
 def measures(price: list[float], estimate: list[float]) -> dict[str, object]:
     """All measures of one case."""
     ratio = [e / p for p, e in zip(price, estimate, strict=True)]
@@ -100,7 +116,8 @@ def measures(price: list[float], estimate: list[float]) -> dict[str, object]:
         "mki": gini(estimate, price) / gini(price, price),
         "outliers": sum(not q1 - 3 * (q3 - q1) <= r <= q3 + 3 * (q3 - q1) for r in ratio),
     }
-    return found | (vei(price, estimate) if len(ratio) >= 20 else {})
+    found |= vei(price, estimate) if len(ratio) >= 20 else {}
+    return found | (chasing(ratio) if len(ratio) >= 30 else {})
 
 
 def main() -> None:

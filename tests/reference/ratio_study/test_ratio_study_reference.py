@@ -46,6 +46,13 @@ def found(case: Path) -> dict[str, Any]:
         "mki": study.mki,
         "outliers": int(outlier_mask(price, estimate).sum()),
     }
+    if study.chasing is not None:
+        got |= {
+            "share_near_one": study.chasing.share_near_one,
+            "share_near_one_expected": study.chasing.share_expected,
+            "largest_step": study.chasing.largest_step,
+            "sales_chasing": study.chasing.suspected,
+        }
     if study.vei is None:
         return got
     groups = study.vei.groups
@@ -100,3 +107,14 @@ def test_one_dear_sale_fails_the_prd_and_passes_the_prb() -> None:
 def test_regressive_sample_is_far_outside() -> None:
     case = next(c for c in CASES if c.name.endswith("d_1"))
     assert ratio_study(*sales(case), seed=1).verdicts()["prb"] == "far outside"
+
+
+def test_the_examples_that_are_large_enough_are_checked_for_sales_chasing() -> None:
+    checked = {c.name: found(c).get("sales_chasing") for c in CASES}
+    assert checked == {
+        "draft_2025_section_6_1": False,
+        "standard_2013_table_1_1": False,
+        "standard_2013_table_1_4": None,
+        "standard_2013_table_d_1": None,
+        "standard_2013_table_d_2": None,
+    }

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from valuation.scoring.checks import ScoreInputError
-from valuation.scoring.equity import Vei
+from valuation.scoring.checks import ScoreInputError, ScoreUndefinedError
+from valuation.scoring.equity import Vei, prd, prd_interval
 from valuation.scoring.ratio_study import BANDS, RatioStudy, ratio_study
 
 
@@ -69,12 +69,14 @@ def test_one_sale_says_why_measures_are_missing() -> None:
     found = ratio_study([100], [90], seed=1)
     assert (found.sales, found.median_ratio, found.cod, found.prd) == (1, 0.9, 0.0, 1.0)
     assert found.median_interval is found.cod_interval is found.cov is None
+    assert found.prd_interval is None
     assert found.prb is found.mki is found.vei is found.chasing is None
     assert [n.partition(":")[0] for n in found.notes] == [
         "outliers",
         "median interval",
         "COD interval",
         "coefficient of variation",
+        "PRD interval",
         "price-related bias",
         "modified Kakwani index",
         "vertical equity indicator",
@@ -109,6 +111,27 @@ def test_plain_form_turns_into_json() -> None:
     assert plain["vei"]["groups"][0]["sales"] == found.vei.groups[0].sales
     assert plain["verdicts"] == found.verdicts()
     assert plain["notes"] == []
+
+
+def test_interval_of_the_prd_holds_its_value_and_is_that_of_a_loop() -> None:
+    price, estimate = market(60)
+    span = prd_interval(price, estimate, seed=4, level=0.9, replications=300)
+    rng = np.random.default_rng(4)
+    draws = [rng.integers(60, size=60) for _ in range(300)]
+    slow = np.quantile([prd(price[d], estimate[d]) for d in draws], [0.05, 0.95])
+    assert (span.lower, span.upper) == pytest.approx(tuple(slow), rel=1e-12)
+    assert span.lower < prd(price, estimate) < span.upper
+    with pytest.raises(ScoreUndefinedError, match=r"^PRD interval: this measure needs at least 5"):
+        prd_interval(price[:4], estimate[:4], seed=4)
+
+
+def test_interval_of_the_prd_covers_the_prd_of_the_market() -> None:
+    truth = prd(*market(400_000))
+    held = 0
+    for seed in range(100):
+        span = prd_interval(*market(80, seed=seed), seed=seed, replications=200)
+        held += span.lower <= truth <= span.upper
+    assert 88 <= held <= 99
 
 
 def test_same_seed_same_study() -> None:
