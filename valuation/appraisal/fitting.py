@@ -230,7 +230,7 @@ class Fitted:
         """
         local = self.spec.is_local
         out = np.zeros(vectors.shape)
-        out[~local], out[local] = self.posterior.times(vectors[~local], vectors[local])
+        out[~local], out[local] = self.posterior.times_all(vectors[~local], vectors[local])
         return out
 
 

@@ -68,7 +68,7 @@ class Posterior:
             out[:k, k:] = cross.T
         return out
 
-    def times(self, common: Floats, local: Floats) -> tuple[Floats, Floats]:
+    def times_all(self, common: Floats, local: Floats) -> tuple[Floats, Floats]:
         """Multiply the covariance by some vectors, local columns of all groups together.
 
         What is asked of several model lines at once, such as the level of a segment, needs the
@@ -105,3 +105,35 @@ class Posterior:
                 near[at] += self.block[group].astype(np.float64) @ local[at]
                 near[at] -= gain @ (inner @ carried[group])
         return far, near
+
+    def times(self, group: int, common: Floats, local: Floats) -> tuple[Floats, Floats]:
+        """Return the covariance times a combination of coefficients, in less time than by columns.
+
+        Parameters
+        ----------
+        group : int
+            Group whose local columns are meant; -1 for none.
+        common : ndarray, shape (n_common,)
+            What the combination has of each common column.
+        local : ndarray, shape (n_local of the group,)
+            What it has of each local column of the group, in the order of :attr:`columns`.
+
+        Returns
+        -------
+        ndarray, shape (n_common,)
+            Covariance of each common coefficient with the combination, without the noise variance.
+        ndarray, shape (n_local of the group,)
+            The same of the group's local coefficients.
+        """
+        through = self._border_times(common)
+        if group not in self.block:
+            return through, np.zeros(0)
+        active, gain = self.active[group], self.gain[group]
+        back = np.zeros(len(common))
+        back[active] = local @ gain
+        own = self.block[group] @ local - gain @ through[active]
+        return through - self._border_times(back), np.asarray(own, dtype=np.float64)
+
+    def _border_times(self, common: Floats) -> Floats:
+        used = np.flatnonzero(common)
+        return np.asarray(common[used] @ self.border.take(used, axis=0), dtype=np.float64)

@@ -83,7 +83,7 @@ def test_the_covariance_times_vectors_over_all_groups(arrow: Arrow) -> None:
     posterior = arrow.system().posterior(solved(arrow))
     vectors = np.random.default_rng(3).normal(size=(len(inverse), 3))
     vectors[:, 2] *= np.arange(len(inverse)) < k + 1  # hardly a local column
-    common, local = posterior.times(vectors[:k], vectors[k:])
+    common, local = posterior.times_all(vectors[:k], vectors[k:])
     found = np.concatenate([common, local])
     scale = np.abs(inverse).max() * len(inverse)
     np.testing.assert_allclose(found, inverse @ vectors, atol=4e-6 * scale)
