@@ -8,6 +8,7 @@ from __future__ import annotations
 __all__ = [
     "CarFileError",
     "CostsError",
+    "EvidenceError",
     "LedgerFileError",
     "ListingError",
     "LotFileError",
@@ -119,6 +120,10 @@ class ResaleError(ValuationError):
 
 class ModelFileError(ValuationError):
     """A model on disk that is damaged, changed, foreign or from a newer version."""
+
+
+class EvidenceError(ValuationError):
+    """Evidence of a workspace that is missing, in use, damaged, or doesn't allow what was asked."""
 
 
 class TooFewSalesError(ValuationError):

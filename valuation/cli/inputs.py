@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from argparse import Namespace
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from valuation.appraisal.settings import ModelSettings
+from valuation.evidence.workspace import Workspace, workspace_at
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
 from valuation.importing.car_file import read_car
 from valuation.importing.map_file import read_map
@@ -29,6 +31,7 @@ __all__ = [
     "map_of",
     "rates_of",
     "settings_of",
+    "workspace_of_arguments",
 ]
 
 
@@ -72,3 +75,8 @@ def car_of(path: str, makes: Mapping[str, tuple[str, ...]], inspection: Inspecti
     if Path(path).suffix.lower() != ".xlsx":
         return read_car(path, known_makes=makes)
     return read_sheet(path, inspection).to_car()
+
+
+def workspace_of_arguments(arguments: Namespace, *, make: bool = False) -> Workspace:
+    """Return the workspace of a command line or of the environment; made on request."""
+    return workspace_at(arguments.workspace, os.environ, make=make)

@@ -17,6 +17,7 @@ __all__ = [
     "add_sales",
     "add_stretch",
     "add_unsold",
+    "add_workspace",
     "amount",
     "command",
     "count",
@@ -89,6 +90,15 @@ def add_unsold(parser: Parser) -> None:
         choices=("as bids", "left out", "as bounds"),
         default="as bids",
         help="what a highest bid on an unsold car tells (default: what the market bid)",
+    )
+
+
+def add_workspace(parser: Parser) -> None:
+    """Add the folder of the firm's evidence."""
+    parser.add_argument(
+        "--workspace",
+        metavar="DIR",
+        help="folder of the evidence; that of VALUATION_WORKSPACE if not given",
     )
 
 
