@@ -30,7 +30,7 @@ from valuation.reading.money import CURRENCIES, find_currency
 from valuation.records import SalesBook, SetAside
 from valuation.schema.sale import BASES
 
-__all__ = ["NO_CURRENCY", "propose_map", "read_sales"]
+__all__ = ["NO_CURRENCY", "propose_map", "read_sales", "read_sales_and_maps"]
 
 NO_CURRENCY = "XXX"
 """Code of ISO 4217 for "no currency": amounts whose currency nobody stated."""
@@ -237,6 +237,38 @@ def read_sales(
     MapError
         If the map does not fit.
     """
+    return read_sales_and_maps(paths, source_map=source_map, rates=rates, currency=currency)[0]
+
+
+def read_sales_and_maps(
+    paths: str | Path | Sequence[str | Path],
+    *,
+    source_map: SourceMap | None = None,
+    rates: RateTable | None = None,
+    currency: str | None = None,
+) -> tuple[SalesBook, tuple[tuple[str, SourceMap], ...]]:
+    """Read files of sales into one book, and say how each was read.
+
+    Parameters
+    ----------
+    paths, source_map, rates, currency
+        As for :func:`read_sales`.
+
+    Returns
+    -------
+    book : SalesBook
+        As from :func:`read_sales`.
+    maps : tuple of (str, SourceMap)
+        For each table of the files, in order: its name as the book has it in the column ``file``,
+        and the complete map by which it was read, whose notes say what was noticed.
+
+    Raises
+    ------
+    SaleFileError
+        If a file can't be read at all.
+    MapError
+        If the map does not fit.
+    """
     listed = [paths] if isinstance(paths, str | Path) else list(paths)
     if not listed:
         raise SaleFileError("read_sales", "no file was named", remedy="Name at least one file")
@@ -266,4 +298,5 @@ def read_sales(
     find_reoffers(table, faults)
     aside = _set_aside(parts, faults)
     good = table[faults.keep(len(table))].reset_index(drop=True)
-    return SalesBook(good, main, dated, aside, len(table), tuple(dict.fromkeys(notes)))
+    maps = tuple((p.raw.name, replace(p.source_map, notes=tuple(p.notes))) for p in parts)
+    return SalesBook(good, main, dated, aside, len(table), tuple(dict.fromkeys(notes))), maps
