@@ -25,7 +25,8 @@ _EVENT_WORDS = {
         aterkallad"""
     ),
     "asking price": _phrases(
-        """asking price, asking, ask, list price, listed price, price change, price changed, price reduced, price reduction,
+        """asking price, asking, ask, list price, listed price, price change, price changed,
+        price reduced, price reduction,
         reduced, reduced to, repriced, new price, angebotspreis, preisanderung, preissenkung,
         neuer preis, verhandlungsbasis, prix demande, prix affiche, baisse de prix, nouveau prix,
         precio pedido, precio de oferta, rebaja, nuevo precio, prezzo richiesto, ribasso,
@@ -45,8 +46,9 @@ _EVENT_WORDS = {
         sprzedane, sprzedano, sprzedaz, venda, sald, salt, forsaljning, saljes"""
     ),
     "bought": _phrases(
-        """bought, buy, buying, cost price, einstandspreis, purchase, purchased, acquired, acquisition, taken in, hammer,
-        gekauft, kauf, ankauf, angekauft, einkauf, eingekauft, einkaufspreis, erworben, achete,
+        """bought, buy, buying, cost price, einstandspreis, purchase, purchased, acquired,
+        acquisition, taken in, hammer, gekauft, kauf, ankauf, angekauft, einkauf,
+        eingekauft, einkaufspreis, erworben, achete,
         achetee, achat, acquis, comprado, comprada, compra, adquirido, comprato, comprata,
         acquisto, acquistato, gekocht, aankoop, inkoop, ingekocht, kupiony, kupione, kupiono,
         zakup, comprado, compra, kopt, inkopt, inkop"""
