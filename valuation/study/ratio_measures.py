@@ -1,0 +1,152 @@
+"""Measures of a ratio study against their bands, and whether chance explains what lies beyond."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.results.ratio_parts import Measure
+from valuation.scoring.checks import ScoreUndefinedError
+from valuation.scoring.equity import prb, prd_interval
+from valuation.scoring.ratio_study import BANDS, RatioStudy, Verdict
+from valuation.scoring.ratios import Interval, cod_interval, median_interval
+from valuation.scoring.scatter import scatter_only
+
+__all__ = ["Draws", "judged"]
+
+Floats = NDArray[np.float64]
+
+ALPHA = 0.05
+"""How often something beyond a band may be called proven by chance, over all strata of a kind."""
+
+_LEVEL = 0.95
+"""Level of the intervals that are shown; what is proven lies beyond its band at it at least."""
+
+_COMPARES = ("prd", "prb", "vei")
+"""Measures of cheap against dear cars, which scatter of the prices alone moves."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draws:
+    """How intervals are drawn.
+
+    Parameters
+    ----------
+    seed : int
+        Seed of the draws.
+    replications : int
+        Redrawn samples of each bootstrap interval.
+    """
+
+    seed: int
+    replications: int
+
+
+def judged(
+    price: Floats,
+    estimate: Floats,
+    study: RatioStudy,
+    *,
+    tests: int,
+    draws: Draws,
+    names: Collection[str] | None = None,
+) -> tuple[Measure, ...]:
+    """Hold the measures of a set of sales against their bands.
+
+    Parameters
+    ----------
+    price, estimate : ndarray, shape (n,)
+        The sales.
+    study : RatioStudy
+        Their measures, none trimmed.
+    tests : int
+        Strata that are looked at together: what is called proven is corrected for them.
+    draws : Draws
+        How intervals are drawn.
+    names : collection of str, optional
+        Measures that say something here; all if not given.
+
+    Returns
+    -------
+    tuple of Measure
+        In the order of the bands; undefined ones are left out.
+
+    Notes
+    -----
+    Beyond a band by more than chance: the interval lies beyond it, at one-sided 5 % over all
+    strata (Bonferroni) and at two-sided 5 % for each by itself.  Of the VEI the rule of the
+    standard is kept, a gap of more than 10 % between the intervals of two groups.  PRD, PRB and
+    VEI have to lie outside what scatter of the prices alone shows as well.
+    """
+    level = max(_LEVEL, 1.0 - 2.0 * ALPHA / tests)
+    values, intervals, verdicts = _values(study), _intervals(study), study.verdicts()
+    out = []
+    for name, value in values.items():
+        if names is not None and name not in names:
+            continue
+        beyond = verdicts[name] != "inside" and (
+            name == "vei" or _lies_beyond(name, intervals.get(name))
+        )
+        if beyond and name != "vei" and level > _LEVEL:
+            wide = _interval(name, price, estimate, level, draws)
+            beyond = _lies_beyond(name, wide)
+        if beyond and name in _COMPARES:
+            beyond = _more_than_scatter(name, value, price, estimate, draws)
+        verdict: Verdict = verdicts[name]
+        out.append(Measure(name, value, intervals.get(name), verdict, beyond))
+    return tuple(out)
+
+
+def _values(study: RatioStudy) -> dict[str, float]:
+    """Return the defined measures in the order of the bands."""
+    values = {
+        "median_ratio": study.median_ratio,
+        "cod": study.cod,
+        "prd": study.prd,
+        "prb": study.prb.value if study.prb else None,
+        "mki": study.mki,
+        "vei": study.vei.value if study.vei else None,
+    }
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def _intervals(study: RatioStudy) -> dict[str, Interval | None]:
+    return {
+        "median_ratio": study.median_interval,
+        "cod": study.cod_interval,
+        "prd": study.prd_interval,
+        "prb": study.prb.interval if study.prb else None,
+    }
+
+
+def _lies_beyond(name: str, interval: Interval | None) -> bool:
+    band = BANDS[name]
+    return interval is not None and (interval.upper < band.lower or interval.lower > band.upper)
+
+
+def _interval(
+    name: str, price: Floats, estimate: Floats, level: float, draws: Draws
+) -> Interval | None:
+    """Return the interval of a measure at another level, None where there are too few sales."""
+    try:
+        if name == "median_ratio":
+            return median_interval(price, estimate, level=level)
+        if name == "prb":
+            return prb(price, estimate, level=level).interval
+        drawn = cod_interval if name == "cod" else prd_interval
+        return drawn(price, estimate, seed=draws.seed, level=level, replications=draws.replications)
+    except ScoreUndefinedError:
+        return None
+
+
+def _more_than_scatter(
+    name: str, value: float, price: Floats, estimate: Floats, draws: Draws
+) -> bool:
+    try:
+        alone = scatter_only(price, estimate, seed=draws.seed).of(name)
+    except ScoreUndefinedError:
+        return True
+    return alone is None or not alone.holds(value)
