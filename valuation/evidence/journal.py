@@ -49,7 +49,7 @@ class Change:
     Parameters
     ----------
     number : int
-        Its number.
+        Number of its last row.
     rows : tuple of (str, dict)
         Table and row of everything it added.
     """
@@ -82,11 +82,13 @@ def _plain(value: Any) -> Any:
     return list(value) if isinstance(value, tuple) else value
 
 
-def begin_change(con: duckdb.DuckDBPyConnection, number: int) -> None:
-    """Give what will be recorded on a connection its number."""
-    con.execute("CREATE OR REPLACE TEMP TABLE change_now (number BIGINT)")
-    con.execute("INSERT INTO change_now VALUES (?)", [number])
-    con.execute("CREATE OR REPLACE TEMP TABLE change_rows (table_name VARCHAR, content VARCHAR)")
+def begin_change(con: duckdb.DuckDBPyConnection, last: int) -> None:
+    """Let what will be recorded on a connection be numbered from the one after `last`."""
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE change_rows "
+        "(number BIGINT, table_name VARCHAR, content VARCHAR)"
+    )
+    con.execute("INSERT INTO change_rows VALUES (?, NULL, NULL)", [last])
 
 
 def record(
@@ -116,19 +118,23 @@ def record(
     Returns
     -------
     int
-        Number of the change; all rows of one write have the same.
+        Number of the row among all that people are behind.
     """
     if not BY_TABLE[table].by_people:
         raise ValueError(f"record: rows of this table come from files (got: {table})")
-    number = int(con.execute("SELECT number FROM change_now").fetchall()[0][0])
+    number = 1 + _last_number(con)
     full = {"number": number, "moment": utc(now), "who": who, **row}
     plain = {name: _plain(value) for name, value in full.items()}
     add_row(con, table, plain)
     con.execute(
-        "INSERT INTO change_rows VALUES (?, ?)",
-        [table, json.dumps(plain, ensure_ascii=False, allow_nan=False)],
+        "INSERT INTO change_rows VALUES (?, ?, ?)",
+        [number, table, json.dumps(plain, ensure_ascii=False, allow_nan=False)],
     )
     return number
+
+
+def _last_number(con: duckdb.DuckDBPyConnection) -> int:
+    return int(con.execute("SELECT max(number) FROM change_rows").fetchall()[0][0])
 
 
 def add_row(con: duckdb.DuckDBPyConnection, table: str, row: Mapping[str, Any]) -> None:
@@ -151,10 +157,12 @@ def seal(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> Path | None:
         The file, to get its final name once the database has committed; None if nothing was
         recorded.
     """
-    rows = con.execute("SELECT table_name, content FROM change_rows ORDER BY rowid").fetchall()
+    rows = con.execute(
+        "SELECT table_name, content FROM change_rows WHERE table_name IS NOT NULL ORDER BY number"
+    ).fetchall()
     if not rows:
         return None
-    number = int(con.execute("SELECT number FROM change_now").fetchall()[0][0])
+    number = _last_number(con)
     con.execute("UPDATE meta SET value = ? WHERE key = 'changes'", [str(number)])
     content = {
         "format": FORMAT,

@@ -185,7 +185,7 @@ def _change(
     settle_unfinished(workspace, done)
     sealed = sealed_changes(workspace)
     # A database brought back from a backup may be older than its journal: no number comes twice.
-    begin_change(con, 1 + max(done, int(sealed[-1].stem) if sealed else 0))
+    begin_change(con, max(done, int(sealed[-1].stem) if sealed else 0))
     con.execute("BEGIN TRANSACTION")
     unfinished: Path | None = None
     try:
