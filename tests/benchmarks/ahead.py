@@ -24,9 +24,10 @@ from tqdm import tqdm
 
 from valuation.appraisal.data import MarketData
 from valuation.appraisal.fitting import Fitted, Forecast, fit_market_data
-from valuation.appraisal.outlook import level_variance, outlooks
+from valuation.appraisal.foreseen import Foreseen, outlooks
+from valuation.appraisal.outlook import level_variance
 from valuation.appraisal.settings import ModelSettings
-from valuation.appraisal.strength import outside_reasons
+from valuation.appraisal.strength import each_outside
 from valuation.appraisal.typical import typical_cars
 from valuation.appraisal.walk import past_errors, unseen_chassis
 from valuation.features.assumptions import default_assumptions
@@ -123,18 +124,16 @@ def _tested(data: MarketData, first: Ints, last_day: float) -> Ints:
 
 def _inside(fitted: Fitted, known: MarketData, table: FeatureTable) -> Ints:
     """Return the cars that the evidence can carry a range for."""
-    typical = typical_cars(fitted, known)
-    line, make = table.factors["line"].text(), table.factors["make"].text()
-    found = [typical.find(line[i], make[i]) for i in range(table.n)]
-    outside = [bool(outside_reasons(typical, *found[i], table, i)) for i in range(table.n)]
-    return np.flatnonzero(~np.array(outside, dtype=bool))
+    outside = each_outside(typical_cars(fitted, known), table)
+    return np.flatnonzero(~outside)
 
 
 def _ranges(
     fitted: Fitted, calibration: Calibration, forecast: Forecast, price: Floats, day: Floats
 ) -> tuple[Floats, NDArray[np.bool_], Floats]:
     """Return the errors, whether each range held, and its width over the estimate in per cent."""
-    central, lower, upper = outlooks(fitted, calibration, forecast, day, [0.8])
+    seen = Foreseen.of(fitted, forecast, day, np.zeros(len(day), dtype=bool))
+    central, lower, upper = outlooks(calibration, seen, [0.8])
     low, high = np.log(lower[:, 0]), np.log(upper[:, 0])
     width = 100 * (upper[:, 0] - lower[:, 0]) / central
     return price - np.log(central), (low <= price) & (price <= high), width

@@ -25,6 +25,8 @@ from valuation.features.columns import key
 from valuation.features.table import SALE_FACTORS, day_number
 from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
+from valuation.running.kept import Kept
+from valuation.running.runner import Runner
 
 __all__ = ["MarketModel", "fit_market", "market_of"]
 
@@ -187,6 +189,8 @@ def fit_market(
     as_of: date | None = None,
     settings: ModelSettings | None = None,
     assumptions: Assumptions | None = None,
+    run: Runner | None = None,
+    kept: Kept | None = None,
     progress: Progress | None = None,
 ) -> MarketModel:
     """Fit a market model and calibrate its ranges.
@@ -201,6 +205,10 @@ def fit_market(
         How it is built.
     assumptions : Assumptions, optional
         Effects that are assumed; the weak defaults of the package if None.
+    run : Runner, optional
+        How forecasts of the past are run; in this process if not given.  The result is the same.
+    kept : Kept, optional
+        Where finished forecasts are kept, and taken from, so that a run that was stopped goes on.
     progress : callable, optional
         Told how far it is.
 
@@ -229,7 +237,13 @@ def fit_market(
         progress(0, 1, "fitting the market")
     fitted = fit_market_data(data, settings=settings, assumptions=assumptions)
     errors = past_errors(
-        data, fitted.penalties, settings=settings, assumptions=assumptions, progress=progress
+        data,
+        fitted.penalties,
+        settings=settings,
+        assumptions=assumptions,
+        run=run,
+        kept=kept,
+        progress=progress,
     )
     last = data.frame["sale_date"].max()
     if as_of is None and data.dated:

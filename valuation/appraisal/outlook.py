@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +11,7 @@ from valuation.appraisal.fitting import Fitted, Forecast
 from valuation.features.calendar import Walk
 from valuation.models.ranges import Calibration
 
-__all__ = ["Outlook", "ahead_variance", "level_variance", "outlook", "outlooks"]
+__all__ = ["Outlook", "ahead_variance", "level_variance", "outlook", "outlook_of"]
 
 Floats = NDArray[np.float64]
 
@@ -113,55 +112,48 @@ def outlook(
     row : int
         Which car.
     """
-    c = calibration
-    price = float(forecast.effects[row].sum())
     around = forecast.around[row]
-    deviation = around.own + (1.0 - around.own_share) * c.share * around.deviation
-    if not len(c.quantiles):
-        return Outlook(price, deviation, 0.0, np.zeros(0), around.own)
-    difficulty = float(c.difficulty(forecast.difficulty[row])[0])
-    offsets = c.offsets(difficulty, extra=extra + ahead_variance(fitted, c, day))
-    lean = float(c.leaning(forecast.difficulty[row])[0])
-    return Outlook(price, deviation, lean + c.centre * difficulty, lean + offsets, around.own)
+    return outlook_of(
+        calibration,
+        float(forecast.effects[row].sum()),
+        around.deviation,
+        (around.own, around.own_share),
+        forecast.difficulty[row],
+        extra + ahead_variance(fitted, calibration, day),
+    )
 
 
-def outlooks(
-    fitted: Fitted,
+def outlook_of(
     calibration: Calibration,
-    forecast: Forecast,
-    day: Floats,
-    levels: Sequence[float] = (0.8,),
-) -> tuple[Floats, Floats, Floats]:
-    """Return central value and bounds of the ranges of every car of a forecast, in money.
+    price: float,
+    deviation: float,
+    own: tuple[float, float],
+    difficulty: Floats,
+    extra: float,
+) -> Outlook:
+    """Return the predictive distribution of a car from the parts of its forecast.
 
     Parameters
     ----------
-    fitted : Fitted
-        The market.
     calibration : Calibration
         What past errors teach.
-    forecast : Forecast
-        What the market says of the cars.
-    day : ndarray, shape (n,)
-        Day of each valuation.
-    levels : sequence of float
-        Levels of the ranges.
-
-    Returns
-    -------
-    central : ndarray, shape (n,)
-        Central values.
-    lower, upper : ndarray, shape (n, n_levels)
-        Bounds, NaN where there are too few past errors.
+    price : float
+        Fitted log price.
+    deviation : float
+        Local deviation.
+    own : (float, float)
+        The part of it that rests on earlier sales of the very car, and how far they are believed.
+    difficulty : ndarray, shape (9,)
+        Columns of the difficulty estimate.
+    extra : float
+        Variance to add.
     """
-    n = len(forecast.around)
-    central = np.full(n, np.nan)
-    bounds = np.full((2, n, len(levels)), np.nan)
-    for i in range(n):
-        out = outlook(fitted, calibration, forecast, day=float(day[i]), row=i)
-        central[i] = np.exp(out.central)
-        if len(out.offsets):
-            base = out.fitted + out.deviation
-            for k, level in enumerate(levels):
-                bounds[:, i, k] = np.exp(base + np.array(calibration.interval(out.offsets, level)))
-    return central, bounds[0], bounds[1]
+    c = calibration
+    mine, believed = own
+    deviation = mine + (1.0 - believed) * c.share * deviation
+    if not len(c.quantiles):
+        return Outlook(price, deviation, 0.0, np.zeros(0), mine)
+    expected = float(c.difficulty(difficulty)[0])
+    offsets = c.offsets(expected, extra=extra)
+    lean = float(c.leaning(difficulty)[0])
+    return Outlook(price, deviation, lean + c.centre * expected, lean + offsets, mine)

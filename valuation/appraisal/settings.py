@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
 from valuation.features.settings import FeatureSettings
 from valuation.models.comparables import ComparableSettings
+from valuation.running.runner import Progress
 
 __all__ = ["ModelSettings", "Progress", "UnsoldUse"]
-
-Progress = Callable[[int, int, str], None]
-"""Called with steps done, steps in all, and what is being done."""
 
 UnsoldUse = Literal["as bids", "left out", "as bounds"]
 """What a highest bid on a car that did not sell tells.

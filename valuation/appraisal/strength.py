@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from valuation.appraisal.typical import RANGED, TypicalCars
 from valuation.appraisal.wordings import open_words
@@ -16,7 +17,7 @@ from valuation.records import Car
 from valuation.results.valuation import Evidence
 from valuation.schema import BY_NAME
 
-__all__ = ["CAUTIONS", "judge", "outside_reasons"]
+__all__ = ["CAUTIONS", "each_outside", "judge", "outside_reasons"]
 
 CAUTIONS = (
     "An estimate from past sales is not an appraisal by a licensed or certified appraiser; "
@@ -69,6 +70,22 @@ def outside_reasons(
             f"run from {seen.low[1]:.1f} to {seen.high[1]:.1f}"
         )
     return out
+
+
+def each_outside(typical: TypicalCars, table: FeatureTable) -> NDArray[np.bool_]:
+    """Tell of each car whether it lies outside what the evidence has seen, shape (n,).
+
+    Parameters
+    ----------
+    typical : TypicalCars
+        What was seen.
+    table : FeatureTable
+        Cars.
+    """
+    line, make = table.factors["line"].text(), table.factors["make"].text()
+    found = [typical.find(line[i], make[i]) for i in range(table.n)]
+    reasons = [outside_reasons(typical, *found[i], table, i) for i in range(table.n)]
+    return np.array([bool(r) for r in reasons], dtype=bool)
 
 
 def _unseen(spec: FeatureSpec, table: FeatureTable, at: int) -> list[str]:

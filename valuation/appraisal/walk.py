@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData
-from valuation.appraisal.fitting import Forecast, fit_market_data
+from valuation.appraisal.foreseen import Basis, Foreseen, Origin, foresee_all, start_at
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.features.assumptions import Assumptions
-from valuation.models.evidence import weights_of
 from valuation.models.ranges import DIFFICULTY, PastErrors, Revisions
+from valuation.running.kept import Kept
+from valuation.running.runner import Runner
 
-__all__ = ["errors_of", "join_errors", "origins", "past_errors", "unseen_chassis"]
+__all__ = ["join_errors", "origins", "past_errors", "unseen_chassis"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -82,16 +83,6 @@ def _splits(data: MarketData, settings: ModelSettings) -> Iterator[Split]:
         yield Split(np.flatnonzero(fold != k), np.flatnonzero(fold == k), float("nan"))
 
 
-def errors_of(data: MarketData, rows: Ints, forecast: Forecast) -> PastErrors:
-    """Return the errors of a forecast of some sales."""
-    return PastErrors(
-        data.log_price[rows] - forecast.log_price,
-        forecast.deviation,
-        forecast.difficulty,
-        data.day[rows],
-    )
-
-
 def join_errors(parts: list[PastErrors]) -> PastErrors:
     """Join errors of several forecasts."""
     if not parts:
@@ -130,9 +121,9 @@ class _Panel:
         none = np.zeros(0, dtype=np.intp)
         return np.concatenate([none, *(self.rows[j] for j in self._stretches(i))])
 
-    def keep(self, i: int, rows: Ints, later: Ints, forecast: Forecast) -> None:
+    def keep(self, i: int, rows: Ints, later: Ints, seen: Foreseen) -> None:
         """Keep what was forecast from the start of a stretch: its own sales, then later ones."""
-        both = np.column_stack([forecast.log_price, forecast.deviation])
+        both = np.column_stack([seen.log_price, seen.deviation])
         self.seen[i, i] = both[np.searchsorted(rows, self.rows[i])]
         at = len(rows)
         for j in self._stretches(i):
@@ -156,6 +147,8 @@ def past_errors(
     *,
     settings: ModelSettings,
     assumptions: Assumptions,
+    run: Runner | None = None,
+    kept: Kept | None = None,
     progress: Progress | None = None,
 ) -> PastErrors:
     """Forecast the recent past from what was known before it.
@@ -170,6 +163,10 @@ def past_errors(
         How models are built.
     assumptions : Assumptions
         Effects that are assumed.
+    run : Runner, optional
+        How the forecasts are run; in this process if not given.
+    kept : Kept, optional
+        Where finished forecasts are kept, and taken from.
     progress : callable, optional
         Told after each origin.
 
@@ -180,29 +177,28 @@ def past_errors(
     """
     splits = [s for s in _splits(data, settings) if len(s.before) >= LEAST_BEFORE and len(s.after)]
     panel = _Panel(data, splits)
+    sold = [s.after[~data.bound[s.after]] for s in splits]
+    asked = [np.concatenate([rows, panel.later(i)]) for i, rows in enumerate(sold)]
+    starts = [Origin(s.before, rows) for s, rows in zip(splits, asked, strict=True)]
+    basis = Basis.of(
+        data, penalties, settings=settings, assumptions=assumptions, asks_outside=False
+    )
+    what, seen = "forecasting the past", []
+    if data.dated and starts:
+        # Folds of an undated list hold each other's sales: they start afresh.
+        basis, first = start_at(basis, starts[0], kept)
+        seen = [first]
+    seen += foresee_all(
+        basis,
+        starts[len(seen) :],
+        run=run or Runner(),
+        kept=kept,
+        progress=progress,
+        what=what,
+        done=len(seen),
+    )
     parts = []
-    # Each fit starts with the weights that the one before it left, which spares half of the
-    # solves.  What later sales would say never enters; folds, which hold each other's sales,
-    # start afresh.
-    weights: Floats | None = None
-    scale: float | None = None
-    for i, s in enumerate(splits):
-        fitted = fit_market_data(
-            data.take(s.before),
-            settings=settings,
-            assumptions=assumptions,
-            penalties=penalties,
-            weights=None if weights is None else weights[s.before],
-            scale=scale,
-        )
-        if data.dated:
-            scale, weights = fitted.sigma, np.ones(len(data))
-            weights[s.before] = weights_of(fitted.sales.residuals, scale**2, settings.robust_df)
-        rows = s.after[~data.bound[s.after]]
-        later = panel.later(i)
-        forecast = fitted.forecast(data.table.take(np.concatenate([rows, later])))
-        panel.keep(i, rows, later, forecast)
-        parts.append(errors_of(data, rows, forecast.take(np.arange(len(rows)))))
-        if progress is not None:
-            progress(i + 1, len(splits), "forecasting the past")
+    for i, (rows, one) in enumerate(zip(sold, seen, strict=True)):
+        panel.keep(i, rows, asked[i][len(rows) :], one)
+        parts.append(one.take(np.arange(len(rows))).errors(data, rows))
     return replace(join_errors(parts), revisions=panel.revisions())

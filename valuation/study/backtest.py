@@ -10,18 +10,17 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData, market_data
-from valuation.appraisal.outlook import outlooks
+from valuation.appraisal.foreseen import Foreseen, outlooks
 from valuation.appraisal.settings import ModelSettings, Progress
-from valuation.appraisal.strength import outside_reasons
-from valuation.appraisal.typical import typical_cars
 from valuation.features.assumptions import Assumptions, default_assumptions
-from valuation.models.ranges import calibrate
+from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
+from valuation.running.runner import Runner
 from valuation.scoring.accuracy import AccuracySummary, accuracy_summary, by_group
 from valuation.study.ranges import LEVELS, RangeCheck, bound_columns, check_ranges
 from valuation.study.walk_forward import Refit, Step, forward_plan, walk_forward
 
-__all__ = ["BacktestResult", "backtest"]
+__all__ = ["BacktestResult", "backtest", "predicted", "result_of"]
 
 Floats = NDArray[np.float64]
 
@@ -76,10 +75,16 @@ class BacktestResult:
 
     def summary(self) -> str:
         """Return the result as plain text."""
+        head = (
+            f"Backtest: {self.overall.tested:,} sales priced from what was known before them "
+            f"({self.fitted_on:,} sales before the first)"
+        )
+        return "\n".join([head, *self.lines()])
+
+    def lines(self) -> list[str]:
+        """Return what was counted, line by line."""
         o = self.overall
         lines = [
-            f"Backtest: {o.tested:,} sales priced from what was known before them "
-            f"({self.fitted_on:,} sales before the first)",
             f"  median absolute error   {_percent(o.median_abs_pct_error)}",
             f"  within 10%              {_percent(o.within_10_pct)}",
             f"  within 20%              {_percent(o.within_20_pct)}",
@@ -96,7 +101,7 @@ class BacktestResult:
                 f"80% range held {_percent(s.coverage_80)}"
                 for k, s in self.by[name].items()
             ]
-        return "\n".join(lines)
+        return lines
 
 
 def _percent(x: float | None) -> str:
@@ -117,6 +122,7 @@ def backtest(
     least_price: float = 0.0,
     settings: ModelSettings | None = None,
     assumptions: Assumptions | None = None,
+    run: Runner | None = None,
     progress: Progress | None = None,
 ) -> BacktestResult:
     """Price the latest sales from what was known before them.
@@ -143,6 +149,8 @@ def backtest(
         How models are built.
     assumptions : Assumptions, optional
         Effects that are assumed; the package's defaults if None.
+    run : Runner, optional
+        How the fits are run; in this process if not given.  The result is the same.
     progress : callable, optional
         Told how far it is.
 
@@ -171,41 +179,50 @@ def backtest(
         refit=refit,
         undated_seed=undated_seed,
     )
-    steps = walk_forward(data, plan, settings=settings, assumptions=assumptions, progress=progress)
+    steps = walk_forward(
+        data, plan, settings=settings, assumptions=assumptions, run=run, progress=progress
+    )
     parts = [_price(data, step) for step in steps]
-    return _result(pd.concat(parts, ignore_index=True), len(plan.first))
+    return result_of(pd.concat(parts, ignore_index=True), len(plan.first))
 
 
 def _price(data: MarketData, step: Step) -> pd.DataFrame:
     """Price the sales of a stretch and return the predictions."""
-    rows, fitted = step.rows, step.fitted
-    table = data.table.take(rows)
     calibration = calibrate(step.record, day=step.day)
-    levels = [level / 100 for level in LEVELS]
-    central, lower, upper = outlooks(fitted, calibration, step.forecast, data.day[rows], levels)
-    typical = typical_cars(fitted, step.known)
-    line, make = table.factors["line"].text(), table.factors["make"].text()
-    outside = np.zeros(len(rows), dtype=bool)
-    for i in range(len(rows)):
-        row, level = typical.find(line[i], make[i])
-        outside[i] = bool(outside_reasons(typical, row, level, table.take(np.array([i]))))
-    lower[outside] = np.nan
-    upper[outside] = np.nan
-    frame = data.frame.iloc[rows]
+    frame = data.frame.iloc[step.rows]
     out = pd.DataFrame(
         {
             "sale_id": frame["sale_id"].to_numpy(),
             "sale_date": frame["sale_date"].to_numpy(),
             "price": frame["price"].to_numpy(),
-            "central": np.round(central, 2),
-            **_bounds(lower, upper),
-            "outside": outside,
-            "months_ahead": np.maximum((data.day[rows] - fitted.last_day) // 30.0, 0.0),
+            **predicted(calibration, step.seen),
             "make": frame["make"].to_numpy(),
             "year": frame["year"].to_numpy(),
         }
     )
-    return out[~data.bound[rows]]
+    return out[~data.bound[step.rows]]
+
+
+def predicted(calibration: Calibration, seen: Foreseen) -> dict[str, NDArray[Any]]:
+    """Return the columns of predictions: central value, ranges, and what to know about them.
+
+    Parameters
+    ----------
+    calibration : Calibration
+        What past errors teach.
+    seen : Foreseen
+        What was foreseen of the sales.
+    """
+    levels = [level / 100 for level in LEVELS]
+    central, lower, upper = outlooks(calibration, seen, levels)
+    lower[seen.outside] = np.nan
+    upper[seen.outside] = np.nan
+    return {
+        "central": np.round(central, 2),
+        **_bounds(lower, upper),
+        "outside": seen.outside,
+        "months_ahead": np.maximum(seen.gap // 30.0, 0.0),
+    }
 
 
 def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
@@ -216,7 +233,16 @@ def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
     return columns
 
 
-def _result(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
+def result_of(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
+    """Count how well sales were priced.
+
+    Parameters
+    ----------
+    predictions : pandas.DataFrame
+        Columns of :attr:`BacktestResult.predictions`, with ``make`` and ``year``.
+    fitted_on : int
+        Sales before the first test.
+    """
     p = predictions
     columns = {
         "price": p["price"].to_numpy(dtype=np.float64),

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData, market_data
+from valuation.appraisal.fitting import Fitted
 from valuation.appraisal.market import MarketModel, market_of
 from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.bidding.costs import Costs
@@ -21,11 +22,12 @@ from valuation.features.assumptions import Assumptions, default_assumptions
 from valuation.models.ranges import calibrate
 from valuation.records import SalesBook
 from valuation.results.replay import Replay, RuleResult
+from valuation.running.runner import Runner
 from valuation.study.replay_bids import BidLot, bid_again
 from valuation.study.replay_lots import AUCTIONS, PastLot, past_lot
 from valuation.study.replay_resale import LaterSales, Resales, TrueResales
 from valuation.study.replay_rules import Tally, share_that_wins
-from valuation.study.walk_forward import Plan, Refit, Step, forward_plan, walk_forward
+from valuation.study.walk_forward import Plan, Refit, Step, forward_plan, walk_with_fits
 
 __all__ = ["LOSS_LIMITS", "PLAIN_SHARES", "replay"]
 
@@ -77,6 +79,7 @@ def replay(
     seed: int = 0,
     settings: ModelSettings | None = None,
     assumptions: Assumptions | None = None,
+    run: Runner | None = None,
     progress: Progress | None = None,
 ) -> Replay:
     """Bid on the latest auction lots again, with what was known before each.
@@ -112,6 +115,8 @@ def replay(
         How models are built.
     assumptions : Assumptions, optional
         Effects that are assumed; the package's defaults if None.
+    run : Runner, optional
+        How the fits are run; in this process if not given.  The result is the same.
     progress : callable, optional
         Told how far it is.
 
@@ -147,11 +152,15 @@ def replay(
     _count_seen_before(data, plan, left_out)
     # Said before the market is learned, which takes its time.
     _check_some(sum(map(len, offered)), left_out)
-    steps = walk_forward(data, plan, settings=settings, assumptions=assumptions, progress=progress)
+    steps = walk_with_fits(
+        data, plan, settings=settings, assumptions=assumptions, run=run, progress=progress
+    )
     lots = [
         lot
-        for step, past in zip(steps, offered, strict=True)
-        for lot in _stretch(_market(step, book.currency, settings), past, asked, left_out)
+        for (step, fitted), past in zip(steps, offered, strict=True)
+        for lot in _stretch(
+            _market(data, step, fitted, book.currency, settings), past, asked, left_out
+        )
     ]
     _check_some(len(lots), left_out)
     return _result(lots, plan, asked, tuple(plain_shares), left_out, seed)
@@ -184,11 +193,14 @@ def _check(
             )
 
 
-def _market(step: Step, currency: str, settings: ModelSettings) -> MarketModel:
+def _market(
+    data: MarketData, step: Step, fitted: Fitted, currency: str, settings: ModelSettings
+) -> MarketModel:
     """Return the market as it was known on the first day of a stretch."""
+    known = data.take(step.known)
     calibration = calibrate(step.record, day=step.day)
-    last = step.known.frame["sale_date"].max().date()
-    return market_of(step.known, step.fitted, calibration, currency, last, settings)
+    last = known.frame["sale_date"].max().date()
+    return market_of(known, fitted, calibration, currency, last, settings)
 
 
 def _offered(

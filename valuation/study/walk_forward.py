@@ -1,23 +1,39 @@
-"""Walking forward through a book: fit on what was known, price a stretch, learn, go on."""
+"""Walking forward through a book: fit on what was known, price a stretch, learn, go on.
+
+The fits of a walk don't need each other, so they run as the caller's :class:`Runner` says; what
+past errors teach is put together afterwards, in the order of the stretches.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from itertools import chain
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from valuation.appraisal.data import MarketData
-from valuation.appraisal.fitting import Fitted, Forecast, fit_market_data
+from valuation.appraisal.fitting import Fitted
+from valuation.appraisal.foreseen import (
+    Basis,
+    Foreseen,
+    Origin,
+    fit_and_foresee,
+    fit_start,
+    foresee_all,
+    start_at,
+)
 from valuation.appraisal.settings import ModelSettings, Progress
-from valuation.appraisal.walk import errors_of, join_errors, past_errors, unseen_chassis
+from valuation.appraisal.walk import join_errors, past_errors, unseen_chassis
 from valuation.errors import SettingsError, TooFewSalesError
 from valuation.features.assumptions import Assumptions
 from valuation.models.ranges import PastErrors
+from valuation.running.kept import Kept
+from valuation.running.runner import Runner
 
-__all__ = ["Plan", "Refit", "Step", "forward_plan", "walk_forward"]
+__all__ = ["Plan", "Refit", "Step", "forward_plan", "walk_forward", "walk_with_fits"]
 
 Ints = NDArray[np.intp]
 
@@ -32,17 +48,22 @@ class Plan:
 
     Parameters
     ----------
-    first : ndarray of int
-        Positions of the sales before the test.
+    known : list of ndarray of int
+        Positions of the sales that are known before each stretch.
     stretches : list of ndarray of int
-        Positions of the sales of each stretch, without those whose chassis is among the first.
+        Positions of the sales of each stretch, without those whose chassis was seen before.
     seen_before : int
         Sales of the test that were left out for their chassis.
     """
 
-    first: Ints
+    known: list[Ints]
     stretches: list[Ints]
     seen_before: int
+
+    @property
+    def first(self) -> Ints:
+        """Positions of the sales before the test."""
+        return self.known[0]
 
 
 @dataclass(frozen=True)
@@ -51,25 +72,22 @@ class Step:
 
     Parameters
     ----------
-    known : MarketData
-        The sales before the stretch.
-    fitted : Fitted
-        The market fitted to them.
+    known : ndarray of int
+        Positions of the sales before the stretch.
     record : PastErrors
         Errors of forecasts that were over by then.
     rows : ndarray of int
         Positions of the sales of the stretch.
-    forecast : Forecast
-        What the fit says of them.
+    seen : Foreseen
+        What was foreseen of them.
     day : float
         Day of the first of them, NaN in an undated list.
     """
 
-    known: MarketData
-    fitted: Fitted
+    known: Ints
     record: PastErrors
     rows: Ints
-    forecast: Forecast
+    seen: Foreseen
     day: float
 
 
@@ -145,7 +163,8 @@ def _checked(data: MarketData, first: Ints, parts: list[Ints], where: str) -> Pl
             got=f"{len(first)} before, {tested} in it",
             remedy="Add sales or test a smaller share",
         )
-    return Plan(first, stretches, sum(map(len, parts)) - tested)
+    later = [np.arange(s.max() + 1) if data.dated else first for s in stretches[:-1]]
+    return Plan([first, *later], stretches, sum(map(len, parts)) - tested)
 
 
 def walk_forward(
@@ -154,9 +173,11 @@ def walk_forward(
     *,
     settings: ModelSettings,
     assumptions: Assumptions,
+    run: Runner | None = None,
+    kept: Kept | None = None,
     progress: Progress | None = None,
 ) -> Iterator[Step]:
-    """Yield each stretch of a plan with a market fitted on what was known before it.
+    """Yield each stretch of a plan with what a market fitted on what was known says of it.
 
     Penalties are those of the first fit.  Errors of a stretch join the record once it is over.
 
@@ -170,31 +191,94 @@ def walk_forward(
         How models are built.
     assumptions : Assumptions
         Effects that are assumed.
+    run : Runner, optional
+        How the fits are run; in this process if not given.
+    kept : Kept, optional
+        Where finished forecasts are kept, and taken from.
     progress : callable, optional
         Told when a stretch is done.
     """
-    known = data.take(plan.first)
-    total = len(plan.stretches) + 1
+    run = run or Runner()
+    _say_first(progress)
+    basis, starts = _begin(data, plan, settings, assumptions)
+    basis, first = start_at(basis, starts[0], kept)
+    record = _first_record(data, plan, basis, run, kept, progress)
+    later = foresee_all(
+        basis, starts[1:], run=run, kept=kept, progress=progress, what=PRICING, done=1
+    )
+    for step, _ in _steps(data, plan, record, iter([(None, s) for s in (first, *later)])):
+        yield step
+
+
+def walk_with_fits(
+    data: MarketData,
+    plan: Plan,
+    *,
+    settings: ModelSettings,
+    assumptions: Assumptions,
+    run: Runner | None = None,
+    progress: Progress | None = None,
+) -> Iterator[tuple[Step, Fitted]]:
+    """Yield each stretch of a plan as :func:`walk_forward` does, with the market fitted before it.
+
+    Parameters
+    ----------
+    data, plan, settings, assumptions, run, progress
+        As there.
+    """
+    run = run or Runner()
+    _say_first(progress)
+    basis, starts = _begin(data, plan, settings, assumptions)
+    fitted, basis, first = fit_start(basis, starts[0])
+    record = _first_record(data, plan, basis, run, None, progress)
+    later = run.each(fit_and_foresee, starts[1:], common=basis, progress=progress, what=PRICING)
+    yield from _steps(data, plan, record, chain([(fitted, first)], later))
+
+
+PRICING = "pricing the test"
+"""What the walk is doing while it fits and forecasts stretches."""
+
+Maybe = TypeVar("Maybe", Fitted, None)
+
+
+def _say_first(progress: Progress | None) -> None:
     if progress is not None:
-        progress(0, total, "fitting on the sales before the test")
-    fitted = fit_market_data(known, settings=settings, assumptions=assumptions)
-    penalties = fitted.penalties
-    record = past_errors(known, penalties, settings=settings, assumptions=assumptions)
-    if progress is not None:
-        progress(1, total, "pricing the test")
-    rows = plan.first
-    for i, stretch in enumerate(plan.stretches):
-        if i:
-            known = data.take(rows)
-            fitted = fit_market_data(
-                known, settings=settings, assumptions=assumptions, penalties=penalties
-            )
-        forecast = fitted.forecast(data.table.take(stretch))
-        day = float(np.nanmin(data.day[stretch])) if data.dated else float("nan")
-        yield Step(known, fitted, record, stretch, forecast, day)
-        sold = np.flatnonzero(~data.bound[stretch])
-        errors = errors_of(data, stretch[sold], forecast.take(sold))
-        record = join_errors([record, errors])
-        rows = np.arange(stretch.max() + 1) if data.dated else rows
-        if progress is not None:
-            progress(i + 2, total, "pricing the test")
+        progress(0, 1, "fitting on the sales before the test")
+
+
+def _begin(
+    data: MarketData, plan: Plan, settings: ModelSettings, assumptions: Assumptions
+) -> tuple[Basis, list[Origin]]:
+    basis = Basis.of(data, None, settings=settings, assumptions=assumptions)
+    return basis, [Origin(k, rows) for k, rows in zip(plan.known, plan.stretches, strict=True)]
+
+
+def _first_record(
+    data: MarketData,
+    plan: Plan,
+    basis: Basis,
+    run: Runner,
+    kept: Kept | None,
+    progress: Progress | None,
+) -> PastErrors:
+    """Return errors of forecasts that were over before the test."""
+    return past_errors(
+        data.take(plan.first),
+        basis.penalties or {},
+        settings=basis.settings,
+        assumptions=basis.assumptions,
+        run=run,
+        kept=kept,
+        progress=progress,
+    )
+
+
+def _steps(
+    data: MarketData, plan: Plan, record: PastErrors, seen: Iterator[tuple[Maybe, Foreseen]]
+) -> Iterator[tuple[Step, Maybe]]:
+    """Put stretches together; the errors of one join the record before the next."""
+    for known, rows, (fitted, forecast) in zip(plan.known, plan.stretches, seen, strict=True):
+        day = float(np.nanmin(data.day[rows])) if data.dated else float("nan")
+        yield Step(known, record, rows, forecast, day), fitted
+        sold = np.flatnonzero(~data.bound[rows])
+        record = join_errors([record, forecast.take(sold).errors(data, rows[sold])])

@@ -10,12 +10,12 @@ import pytest
 
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import fit_market_data
+from valuation.appraisal.foreseen import Foreseen
 from valuation.appraisal.settings import ModelSettings
 from valuation.appraisal.walk import (
     FARTHEST,
     LEAST_BEFORE,
     REVISED,
-    errors_of,
     join_errors,
     origins,
     past_errors,
@@ -186,7 +186,8 @@ def test_errors_are_prices_less_forecasts(
     fitted = fit_market_data(data, settings=lean, assumptions=default_assumptions())
     rows = np.arange(5)
     forecast = fitted.forecast(data.table.take(rows))
-    errors = errors_of(data, rows, forecast)
+    seen = Foreseen.of(fitted, forecast, data.day[rows], np.zeros(5, dtype=bool))
+    errors = seen.errors(data, rows)
     assert errors.error == pytest.approx(data.log_price[rows] - forecast.effects.sum(1))
     both = join_errors([errors, errors])
     assert len(both) == 10

@@ -1,0 +1,129 @@
+"""A Dask cluster: started on this machine, or found at its address.  Needs the extra `cluster`."""
+
+from __future__ import annotations
+
+import importlib
+import logging
+import sys
+from importlib.metadata import PackageNotFoundError, version
+from typing import Any
+
+from valuation.errors import SettingsError
+
+__all__ = ["connect", "leave", "versions"]
+
+distributed: Any = importlib.import_module("distributed")
+
+PATIENCE = 10
+"""Seconds that a scheduler has to answer."""
+
+COUNT = ("collector-car-valuation", "numpy", "scipy", "pandas", "scikit-learn")
+"""Packages that have a part in the bytes of a result."""
+
+
+def connect(cluster: str) -> Any:
+    """Return a client of a cluster whose workers give the bytes that this process would give.
+
+    Parameters
+    ----------
+    cluster : str
+        ``local:N`` or the address of a scheduler.
+
+    Raises
+    ------
+    SettingsError
+        If nobody answers, no worker is there, or workers differ from this process.
+    """
+    if cluster.startswith("local:"):
+        return _local(int(cluster.removeprefix("local:")))
+    try:
+        client = distributed.Client(cluster, timeout=PATIENCE, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise SettingsError(
+            "cluster",
+            f"no scheduler answers there within {PATIENCE} seconds",
+            got=cluster,
+            remedy="Start one with `dask scheduler`, or correct the address",
+        ) from error
+    try:
+        _check(client, cluster)
+    except BaseException:
+        client.close()
+        raise
+    return client
+
+
+def leave(client: Any) -> None:
+    """End a client, and the cluster if it was started for it."""
+    own = client.cluster
+    client.close()
+    if own is not None:
+        own.close()
+
+
+def _local(workers: int) -> Any:
+    # Memory: a piece holds what it holds; pausing or ending its worker would help nobody.
+    own = distributed.LocalCluster(
+        n_workers=workers,
+        threads_per_worker=1,
+        processes=True,
+        host="127.0.0.1",
+        dashboard_address=None,
+        memory_limit=0,
+        silence_logs=logging.ERROR,
+    )
+    return distributed.Client(own, set_as_default=False)
+
+
+def versions() -> dict[str, str]:
+    """Return the versions on which the bytes of a result depend; run on every worker."""
+    out = {"python": ".".join(map(str, sys.version_info[:2]))}
+    for name in COUNT:
+        try:
+            out[name] = version(name)
+        except PackageNotFoundError:
+            out[name] = "missing"
+    return out
+
+
+def _check(client: Any, cluster: str) -> None:
+    threads = client.nthreads()
+    if not threads:
+        raise SettingsError(
+            "cluster",
+            "the scheduler has no worker",
+            got=cluster,
+            remedy=f"Start some with `dask worker {cluster} --nthreads 1`",
+        )
+    crowded = sorted(w for w, n in threads.items() if n != 1)
+    if crowded:
+        raise SettingsError(
+            "cluster",
+            "a worker must have one thread, or its results may differ in the last digit",
+            got=f"{threads[crowded[0]]} threads at {crowded[0]}",
+            remedy="Start it with `--nthreads 1`, and more of them with `--nworkers`",
+        )
+    mine = versions()
+    for worker, theirs in sorted(_versions_of(client).items()):
+        other = [f"{k} {theirs[k]}" for k in mine if theirs[k] != mine[k]]
+        if other:
+            wanted = ", ".join(f"{k} {mine[k]}" for k in mine if theirs[k] != mine[k])
+            raise SettingsError(
+                "cluster",
+                "a worker has other versions than this machine, so its results may differ",
+                got=f"{', '.join(other)} at {worker}",
+                remedy=f"Install {wanted} there",
+            )
+
+
+def _versions_of(client: Any) -> dict[str, dict[str, str]]:
+    try:
+        found: dict[str, dict[str, str]] = client.run(versions)
+    except ModuleNotFoundError as error:
+        raise SettingsError(
+            "cluster",
+            "a worker lacks this package",
+            got=str(error.name),
+            remedy="Install the package with its extra `cluster` on every worker",
+        ) from error
+    return found
