@@ -1,0 +1,127 @@
+"""What an index tells beside the level: lots sold of those offered, and days to sell."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
+
+from valuation.features.columns import key
+from valuation.results.index import DaysToSell, SellThrough
+
+__all__ = ["AUCTIONS", "days_of_sales", "days_to_sell_by_month", "sell_through_by_month"]
+
+Floats = NDArray[np.float64]
+
+AUCTIONS = ("live auction", "online auction")
+
+FEWEST_LOTS = 10
+"""Fewest lots of which the share sold is told."""
+
+FEWEST_CARS = 5
+"""Fewest cars of which the days to sell are told."""
+
+
+def sell_through_by_month(frame: pd.DataFrame, months: Sequence[str]) -> dict[str, SellThrough]:
+    """Return the share of the lots that were sold, by month.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Sales of a segment.
+    months : sequence of str
+        Months asked for.
+
+    Returns
+    -------
+    dict of str to SellThrough
+        For each month with enough lots in itself, its quarter or its year; empty where no lot is
+        recorded as not sold, because such records say nothing of what was offered.
+    """
+    at_auction = frame["channel"].isin(AUCTIONS) & frame["outcome"].isin(("sold", "not sold"))
+    lots = frame[at_auction]
+    sold = (lots["outcome"] == "sold").to_numpy()
+    if not len(lots) or sold.all():
+        return {}
+    found = {}
+    for month, over, chosen in _by_month(lots["sale_date"], months, FEWEST_LOTS):
+        k, n = int(sold[chosen].sum()), int(chosen.sum())
+        ends = stats.binomtest(k, n).proportion_ci(0.95, method="wilson")
+        found[month] = SellThrough(k, n, float(ends.low), float(ends.high), over)
+    return found
+
+
+def days_to_sell_by_month(
+    frame: pd.DataFrame, days: Floats, months: Sequence[str]
+) -> dict[str, DaysToSell]:
+    """Return how long the cars that were sold had stood, by month of the sale.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Sales of a segment.
+    days : ndarray, shape (n_sales,)
+        Days from offer to sale, NaN where nobody knows.
+    months : sequence of str
+        Months asked for.
+
+    Returns
+    -------
+    dict of str to DaysToSell
+        For each month with enough cars in itself, its quarter or its year.
+    """
+    told = ~np.isnan(days) & (frame["outcome"] != "not sold").to_numpy()
+    waited = days[told]
+    found = {}
+    for month, over, chosen in _by_month(frame.loc[told, "sale_date"], months, FEWEST_CARS):
+        low, median, high = np.quantile(waited[chosen], [0.25, 0.5, 0.75]).tolist()
+        found[month] = DaysToSell(int(chosen.sum()), median, low, high, over)
+    return found
+
+
+def days_of_sales(frame: pd.DataFrame, days: Mapping[str, float]) -> Floats:
+    """Return the days to sell of each sale.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Sales.
+    days : mapping of str to float
+        Days by ``sale_key``, ``sale_id`` or chassis; the first that is named counts.
+
+    Returns
+    -------
+    ndarray, shape (n_sales,)
+        NaN where none of them is named.
+    """
+    keyed = {key(name): float(value) for name, value in days.items()}
+    out = np.full(len(frame), np.nan)
+    for name in ("chassis", "sale_id", "sale_key"):
+        if name in frame:
+            words = frame[name].fillna("").astype(str)
+            found = np.array([keyed.get(key(word), np.nan) if word else np.nan for word in words])
+            out = np.where(np.isnan(found), out, found)
+    return out
+
+
+def _by_month(
+    dates: pd.Series[pd.Timestamp], months: Sequence[str], fewest: int
+) -> list[tuple[str, str, NDArray[np.bool_]]]:
+    """Return each month with the rows of it, of its quarter or of its year if it has too few."""
+    month = dates.dt.to_period("M")
+    quarter = dates.dt.to_period("Q")
+    out = []
+    for asked in months:
+        period = pd.Period(asked, freq="M")
+        for over, chosen in (
+            ("month", (month == period).to_numpy()),
+            ("quarter", (quarter == period.asfreq("Q")).to_numpy()),
+            ("year", (dates.dt.year == period.year).to_numpy()),
+        ):
+            if chosen.sum() >= fewest:
+                out.append((asked, over, chosen))
+                break
+    return out
