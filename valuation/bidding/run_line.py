@@ -71,8 +71,8 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
     if prospect.thin:
         line = _line(lot, candidate, costs, ANSWERS[3], reasons=(prospect.thin, *foreign))
         return PricedLot(lot, line, None, Decimal(0))
-    log = winning_of(way, costs, prospect).log
-    deal = deal_of(prospect, way, costs, log=log, preparation=candidate.preparation)
+    won = winning_of(way, costs, prospect)
+    deal = deal_of(prospect, way, costs, log=won.log, preparation=candidate.preparation)
     found = walk_away(deal)
     at = _bid_to_show(lot, found)
     figures = _at(deal, at, found.bid)
@@ -95,7 +95,7 @@ def price_lot(lot: Lot, candidate: Candidate, costs: Costs) -> PricedLot:
         expected_margin=figures.margin,
         loss_probability=figures.loss,
     )
-    return PricedLot(lot, line, deal, figures.most)
+    return PricedLot(lot, replace(line, winning_percent=won.percent), deal, figures.most)
 
 
 def _at(deal: Deal, at: int | None, most: int | None) -> _Figures:

@@ -73,6 +73,8 @@ class RunLine:
         What differs from the earlier list.
     notes : str
         The buyer's own.
+    winning_percent : float
+        The correction for winning that is in range and margin, in per cent, zero or below.
     """
 
     number: str
@@ -101,6 +103,7 @@ class RunLine:
     plan: str = ""
     changed: tuple[str, ...] = ()
     notes: str = ""
+    winning_percent: float = 0.0
 
     @property
     def margin_per_capital(self) -> float | None:
