@@ -5,12 +5,14 @@ from __future__ import annotations
 import importlib
 import logging
 import sys
+from collections.abc import Generator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from valuation.errors import SettingsError
+from valuation.running.pieces import attempt, spread
 
-__all__ = ["connect", "leave", "versions"]
+__all__ = ["Cluster", "connect", "versions"]
 
 distributed: Any = importlib.import_module("distributed")
 
@@ -19,6 +21,47 @@ PATIENCE = 10
 
 COUNT = ("collector-car-valuation", "numpy", "scipy", "pandas", "scikit-learn")
 """Packages that have a part in the bytes of a result."""
+
+
+class Cluster:
+    """Workers of a Dask cluster.
+
+    Parameters
+    ----------
+    cluster : str
+        ``local:N`` or the address of a scheduler.
+
+    Raises
+    ------
+    SettingsError
+        If nobody answers, no worker is there, or workers differ from this process.
+    """
+
+    def __init__(self, cluster: str) -> None:
+        self._client = connect(cluster)
+
+    def start(self, work: Any, common: Any, pieces: Sequence[Any]) -> Generator[tuple[int, Any]]:
+        """Run the pieces and yield (position, result) as each finishes.
+
+        What they share is sent once to each worker.
+        """
+        yield from spread(
+            attempt,
+            work,
+            common,
+            pieces,
+            backend="dask",
+            n_jobs=-1,
+            client=self._client,
+            scatter=[common],
+        )
+
+    def close(self) -> None:
+        """Leave the cluster, and end it if it was started for this."""
+        own = self._client.cluster
+        self._client.close()
+        if own is not None:
+            own.close()
 
 
 def connect(cluster: str) -> Any:
@@ -51,14 +94,6 @@ def connect(cluster: str) -> Any:
         client.close()
         raise
     return client
-
-
-def leave(client: Any) -> None:
-    """End a client, and the cluster if it was started for it."""
-    own = client.cluster
-    client.close()
-    if own is not None:
-        own.close()
 
 
 def _local(workers: int) -> Any:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import importlib
 import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Any, Protocol, Self, TypeVar
 
-from valuation.errors import SettingsError, ValuationError
+from valuation.errors import SettingsError
+from valuation.running.pieces import Failed
 from valuation.running.threads import one_thread
 
 __all__ = ["Progress", "Runner"]
@@ -18,15 +19,12 @@ Common = TypeVar("Common")
 Piece = TypeVar("Piece")
 Result = TypeVar("Result")
 
+Work = Callable[[Any, Any], Any]
+
 Progress = Callable[[int, int, str], None]
 """Called with steps done, steps in all, and what is being done."""
 
 _CLUSTER = re.compile(r"local:[1-9]\d*|(tcp|tls|ws|wss|ucx)://\S+")
-
-_MISSING = (
-    "Install the package with its extra `cluster`, or leave the cluster out and name a number of "
-    "workers"
-)
 
 
 class Runner:
@@ -177,87 +175,46 @@ class _Told:
             self._progress(self._done, self._total, self._what)
 
 
-@dataclass(frozen=True)
-class _Failed:
-    """A fault that the user can mend, on its way home."""
-
-    error: ValuationError
-
-
-def attempt(
-    work: Callable[[Common, Piece], Result], common: Common, at: int, piece: Piece
-) -> tuple[int, Result | _Failed]:
-    """Work out one piece in a worker; a fault comes home as a value, so that the first one counts.
-
-    Parameters
-    ----------
-    work : callable
-        What to do.
-    common, piece : object
-        Its arguments.
-    at : int
-        Position of the piece.
-    """
-    with one_thread():
-        try:
-            return at, work(common, piece)
-        except ValuationError as error:
-            return at, _Failed(error)
-
-
-def _in_order(arriving: Iterator[tuple[int, Any]], n: int, told: _Told) -> Iterator[Any]:
+def _in_order(arriving: Generator[tuple[int, Any]], n: int, told: _Told) -> Iterator[Any]:
     """Put results back into the order of their pieces, and raise the first fault among them."""
     waiting: dict[int, Any] = {}
-    for i in range(n):
-        while i not in waiting:
-            at, result = next(arriving)
-            waiting[at] = result
-            told.one_more()
-        result = waiting.pop(i)
-        if isinstance(result, _Failed):
-            raise result.error
-        yield result
+    with closing(arriving):
+        for i in range(n):
+            while i not in waiting:
+                at, result = next(arriving)
+                waiting[at] = result
+                told.one_more()
+            result = waiting.pop(i)
+            if isinstance(result, Failed):
+                raise result.error
+            yield result
 
 
-class _Engine:
-    """What starts pieces elsewhere: joblib on processes of its own, or on those of a cluster."""
+class _Engine(Protocol):
+    """What runs pieces elsewhere."""
 
-    def __init__(self, workers: int, options: dict[str, Any], closes: Callable[[], None]) -> None:
-        self._joblib = importlib.import_module("joblib")
-        self._workers, self._options, self.close = workers, options, closes
+    def start(self, work: Work, common: Any, pieces: Sequence[Any]) -> Generator[tuple[int, Any]]:
+        """Run the pieces and yield (position, result) as each finishes."""
+        ...
 
-    def start(
-        self, work: Callable[[Any, Any], Any], common: Any, pieces: Sequence[Any]
-    ) -> Iterator[tuple[int, Any]]:
-        """Start the pieces and return what brings (position, result) as each finishes."""
-        jobs = (
-            self._joblib.delayed(attempt)(work, common, i, piece) for i, piece in enumerate(pieces)
-        )
-        options = dict(self._options)
-        if options["backend"] == "dask":
-            options["scatter"] = [common]
-        with self._joblib.parallel_config(**options, n_jobs=self._workers):
-            # A piece takes seconds: several in one go would leave workers idle at the end.
-            parallel = self._joblib.Parallel(return_as="generator_unordered", batch_size=1)
-            found: Iterator[tuple[int, Any]] = parallel(jobs)
-            return found
+    def close(self) -> None:
+        """End what was started."""
+        ...
 
 
 def _engine(workers: int, cluster: str) -> _Engine:
+    made: _Engine
     if not cluster:
-        return _Engine(workers, {"backend": "loky", "inner_max_num_threads": 1}, _end_processes)
+        made = importlib.import_module("valuation.running.processes").Processes(workers)
+        return made
     try:
-        module = importlib.import_module("valuation.running.cluster")
+        made = importlib.import_module("valuation.running.cluster").Cluster(cluster)
     except ModuleNotFoundError as error:
         raise SettingsError(
-            "cluster", "the library that talks to clusters is missing", got=str(error.name),
-            remedy=_MISSING,
-        ) from error  # fmt: skip
-    client = module.connect(cluster)
-    # As many as the cluster has.
-    return _Engine(-1, {"backend": "dask", "client": client}, lambda: module.leave(client))
-
-
-def _end_processes() -> None:
-    """End joblib's processes, which otherwise wait five minutes for more to do."""
-    importlib.import_module("joblib.externals.loky").get_reusable_executor().shutdown(wait=True)
+            "cluster",
+            "the library that talks to clusters is missing",
+            got=str(error.name),
+            remedy="Install this package with its extra `cluster`, or leave the cluster out and "
+            "name a number of workers",
+        ) from error
+    return made

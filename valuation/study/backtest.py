@@ -24,6 +24,9 @@ __all__ = ["BacktestResult", "backtest", "predicted", "result_of"]
 
 Floats = NDArray[np.float64]
 
+CENT = 0.01
+"""Least amount."""
+
 
 @dataclass(frozen=True)
 class BacktestResult:
@@ -218,7 +221,7 @@ def predicted(calibration: Calibration, seen: Foreseen) -> dict[str, NDArray[Any
     lower[seen.outside] = np.nan
     upper[seen.outside] = np.nan
     return {
-        "central": np.round(central, 2),
+        "central": np.maximum(np.round(central, 2), CENT),
         **_bounds(lower, upper),
         "outside": seen.outside,
         "months_ahead": np.maximum(seen.gap // 30.0, 0.0),
@@ -229,7 +232,9 @@ def _bounds(lower: Floats, upper: Floats) -> dict[str, Floats]:
     columns = {}
     for k, level in enumerate(LEVELS):
         low, high = bound_columns(level)
-        columns[low], columns[high] = np.round(lower[:, k], 2), np.round(upper[:, k], 2)
+        # A bound is an amount of money: at least a cent, however little is known.
+        columns[low] = np.maximum(np.round(lower[:, k], 2), CENT)
+        columns[high] = np.maximum(np.round(upper[:, k], 2), CENT)
     return columns
 
 
