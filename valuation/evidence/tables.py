@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import duckdb
 
+from valuation.evidence.ledger_tables import LEDGER_TABLES
 from valuation.evidence.sales_tables import SALES_TABLES
 from valuation.evidence.shapes import Column, Table
 
@@ -18,7 +19,7 @@ META = Table(
     (Column("key", "VARCHAR", "Its name."), Column("value", "VARCHAR", "What it is.")),
 )
 
-TABLES: tuple[Table, ...] = (META, *SALES_TABLES)
+TABLES: tuple[Table, ...] = (META, *SALES_TABLES, *LEDGER_TABLES)
 """Every table.  A module with tables of its own appends them here."""
 
 BY_TABLE: dict[str, Table] = {t.name: t for t in TABLES}
