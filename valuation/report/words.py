@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from valuation.money import format_money
@@ -24,6 +25,8 @@ __all__ = [
     "evidence_words",
     "in_hundred",
     "large",
+    "listed",
+    "month",
     "percent",
     "plural",
     "range_words",
@@ -64,6 +67,29 @@ def day(when: date | None) -> str:
     '4 Mar 2025'
     """
     return f"{when.day} {_MONTHS[when.month - 1]} {when.year}" if when else "no date"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Write names one after the other.
+
+    Examples
+    --------
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def month(name: str) -> str:
+    """Write a month.
+
+    Examples
+    --------
+    >>> month("2025-03")
+    'Mar 2025'
+    """
+    year, _, number = name.partition("-")
+    return f"{_MONTHS[int(number) - 1]} {year}"
 
 
 def percent(share: float, *, signed: bool = False) -> str:

@@ -198,7 +198,7 @@ def _segment(
         yearly=found.yearly,
         months=tuple(made),
         year=_year(found, made),
-        notes=_notes(frame, made, told=bool(sold)),
+        notes=_notes(frame, told=bool(sold)),
     )
 
 
@@ -212,18 +212,10 @@ def _year(found: SegmentLevel, made: Sequence[IndexMonth]) -> YearChange | None:
     return YearChange(made[last - 12].month, made[last].month, *ends)
 
 
-def _notes(frame: pd.DataFrame, made: Sequence[IndexMonth], *, told: bool) -> tuple[str, ...]:
-    said = []
-    known = [m for m in made if not m.held]
-    thin = sum(m.thin for m in known)
-    if thin:
-        said.append(
-            f"{thin} of {len(known)} months have fewer than {THIN} sales; their level rests on the "
-            "months around them."
-        )
-    if not told and frame["channel"].isin(AUCTIONS).any():
-        said.append("No share sold: lots that did not sell are not recorded, or too few lots are.")
-    return tuple(said)
+def _notes(frame: pd.DataFrame, *, told: bool) -> tuple[str, ...]:
+    if told or not frame["channel"].isin(AUCTIONS).any():
+        return ()
+    return ("No share sold: lots that did not sell are not recorded, or too few lots are.",)
 
 
 def revision(new: MarketIndex, old: MarketIndex) -> MarketIndex:
