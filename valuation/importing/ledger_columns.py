@@ -39,8 +39,8 @@ car: car, vehicle, fahrzeug, auto, wagen, voiture, vehicule, coche, vehiculo, ve
 """  # noqa: E501
 
 _COMPOUND = re.compile(
-    r"(verkaufs?|ankaufs?|einkaufs?|kauf|angebots?|inserats?|verkoop|aankoop|inkoop|"
-    r"forsaljnings|inkops|kop|annons|utgifts|kosten)"
+    r"(verkauf|ankauf|einkauf|kauf|angebot|inserat|verkoop|aankoop|inkoop|forsaljning|inkop|kop|"
+    r"annons|utgift|kosten)s?"
     r"(datum|tag|preis|betrag|kanal|ort|wahrung|prijs|bedrag|kanaal|pris|belopp|dag)"
 )
 _WHOLE = {

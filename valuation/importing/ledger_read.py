@@ -9,7 +9,13 @@ from decimal import Decimal
 
 from valuation.cents import LARGEST
 from valuation.importing.ledger_columns import CAR_FIELDS, Place, Places
-from valuation.importing.ledger_words import cost_part, read_channel, read_event, read_party
+from valuation.importing.ledger_words import (
+    cost_part,
+    names_cost,
+    read_channel,
+    read_event,
+    read_party,
+)
 from valuation.importing.names import basis_of_name
 from valuation.importing.raw import RawTable
 from valuation.importing.repeats import chassis_key
@@ -188,7 +194,7 @@ def _row_of_event(cells: Cells, row: int, said: RowRead) -> None:
         said.add("unknown event" if text else "no event", cells.places.column("event") or "", text)
         return
     what = cells.text(row, "what")
-    if event == "spent" and not what:
+    if event == "spent" and not what and names_cost(text):
         what = text
     _add(cells, row, said, _Slot(event, what=what))
 

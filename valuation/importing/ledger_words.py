@@ -27,7 +27,7 @@ _EVENT_WORDS = {
     "asking price": _phrases(
         """asking price, asking, ask, list price, listed price, price change, price changed,
         price reduced, price reduction,
-        reduced, reduced to, repriced, new price, angebotspreis, preisanderung, preissenkung,
+        reduced, reduced to, repriced, new price, angebot, angebotspreis, preisanderung, preissenkung,
         neuer preis, verhandlungsbasis, prix demande, prix affiche, baisse de prix, nouveau prix,
         precio pedido, precio de oferta, rebaja, nuevo precio, prezzo richiesto, ribasso,
         nuovo prezzo, vraagprijs, prijsverlaging, nieuwe prijs, cena ofertowa, obnizka, nowa cena,
@@ -38,7 +38,7 @@ _EVENT_WORDS = {
         put up, inseriert, inserat, angeboten, online gestellt, annonce, mis en vente, mise en
         vente, publie, puesto en venta, anunciado, anunciada, publicado, messo in vendita,
         pubblicato, annuncio, te koop gezet, geadverteerd, wystawiony, wystawione, wystawiono,
-        posto a venda, annonserad, utlagd, till salu"""
+        posto a venda, annons, annonserad, utlagd, till salu"""
     ),
     "sold": _phrases(
         """sold, sale, sell, resold, verkauft, verkauf, verkaufspreis, vendu, vendue, vente,

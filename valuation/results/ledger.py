@@ -105,7 +105,7 @@ class StockEvent:
         amount = "" if self.amount is None else bid_words(self.amount, self.currency)
         more = (self.what, self.channel, self.venue, f"lot {self.lot}" if self.lot else "")
         parts = (amount, *more, self.party)
-        return f"{day}  {self.event:<13}" + ", ".join(p for p in parts if p)
+        return (f"{day}  {self.event:<13}" + ", ".join(p for p in parts if p)).rstrip()
 
 
 def sums(events: Iterable[StockEvent]) -> tuple[tuple[str, Decimal], ...]:
