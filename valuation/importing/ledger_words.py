@@ -26,8 +26,8 @@ _EVENT_WORDS = {
     ),
     "asking price": _phrases(
         """asking price, asking, ask, list price, listed price, price change, price changed,
-        price reduced, price reduction,
-        reduced, reduced to, repriced, new price, angebot, angebotspreis, preisanderung, preissenkung,
+        price reduced, price reduction, reduced, reduced to, repriced, new price, angebot,
+        angebotspreis, preisanderung, preissenkung,
         neuer preis, verhandlungsbasis, prix demande, prix affiche, baisse de prix, nouveau prix,
         precio pedido, precio de oferta, rebaja, nuevo precio, prezzo richiesto, ribasso,
         nuovo prezzo, vraagprijs, prijsverlaging, nieuwe prijs, cena ofertowa, obnizka, nowa cena,
