@@ -81,8 +81,7 @@ class _Looker:
             for i in set(rows.tolist()) & set(found):
                 found[i].append(LookReason(pattern.kind, f"{pattern.who}: {pattern.sentence}"))
         items = [self._item(i, found[i]) for i in sorted(found)]
-        order = sorted(range(len(items)), key=lambda k: (-items[k].at_stake, k))
-        shown = tuple(items[k] for k in order[:most])
+        shown = tuple(sorted(_first(items, most), key=lambda s: -s.at_stake))
         counted = count_kinds(tuple(item.reasons for item in items))
         return LookList(
             market.currency,
@@ -217,6 +216,18 @@ class _Looker:
                 "can't be told from an unusual car."
             )
         return tuple(notes)
+
+
+def _first(items: list[SaleToLookAt], most: int) -> list[SaleToLookAt]:
+    """Return the sales that the list names where not all find room.
+
+    What is most likely wrong comes before what is merely unusual or much relied on: the fit
+    already distrusts a lost digit, so that little hangs on it, and it has to be put right for all
+    that.
+    """
+    clear = [set(LOOK_KINDS[:2]).isdisjoint(item.kinds) for item in items]
+    order = sorted(range(len(items)), key=lambda k: (clear[k], -items[k].at_stake, k))
+    return [items[k] for k in sorted(order[:most])]
 
 
 def _change(of: str, before: float, step: float) -> Change:

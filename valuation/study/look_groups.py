@@ -77,9 +77,12 @@ def sources_off(
         Each pattern with the positions of its sales.
     """
     groups = list(_groups(sales.data.frame, settings.group))
-    left = errors + _put_down_to_venues(sales)
+    left = errors + _put_down_to(sales, {"venue"})
     left = left - float(np.median(left)) if len(left) else left
-    out: list[tuple[LookPattern, Ints]] = []
+    spikes = _spikes(sales, groups, errors, spread, settings)
+    out = [(_pattern(off, settings), off.group.rows) for off in spikes]
+    for off in spikes:
+        groups = [g for g in groups if g.source != off.group.source]
     while groups and len(out) < _MOST_PATTERNS:
         judged = _judged(groups, left, spread)
         worst = max(judged, key=lambda off: off.surely)
@@ -93,12 +96,48 @@ def sources_off(
     return [(p, rows) for p, rows in out if abs(np.log(p.factor)) >= least]
 
 
-def _put_down_to_venues(sales: FittedSales) -> Floats:
+def _put_down_to(sales: FittedSales, what: set[str]) -> Floats:
+    """Return what the fit has put down to some columns of the table, shape (n,)."""
     spec, coef = sales.market.fitted.spec, sales.market.fitted.coef
     columns = np.zeros(spec.n_columns, dtype=bool)
     for term, start, stop in zip(spec.terms, spec.starts[:-1], spec.starts[1:], strict=True):
-        columns[start:stop] = "venue" in _read(term.encoder)
+        columns[start:stop] = not what.isdisjoint(_read(term.encoder))
     return np.asarray(sales.design.X @ (coef * columns), dtype=np.float64)
+
+
+def _spikes(
+    sales: FittedSales,
+    groups: list[_Group],
+    errors: Floats,
+    spread: Floats,
+    settings: LookSettings,
+) -> list[_Off]:
+    """Find sources, one after the other in time, whose level stands out from both neighbours.
+
+    A whole month in another currency teaches the fit that the market rose and fell back.
+    """
+    whole = [g for g in groups if g.kind == (False, True)]
+    if not sales.market.dated or len(whole) < 3:
+        return []
+    level = errors + _put_down_to(sales, {"day"})
+    whole.sort(key=lambda g: float(np.median(sales.data.day[g.rows])))
+    middle = np.array([float(np.median(level[g.rows])) for g in whole])
+    deviation = np.array([_deviation(spread, g) for g in whole])
+    out = []
+    for k in range(1, len(whole) - 1):
+        gaps = middle[k] - middle[[k - 1, k + 1]]
+        error = float(np.sqrt(deviation[k] ** 2 + np.max(deviation[[k - 1, k + 1]]) ** 2))
+        least = max(float(np.log(settings.spike)), settings.surely * error)
+        if min(gaps) > least or max(gaps) < -least:
+            gap = float(gaps[np.argmin(np.abs(gaps))])
+            out.append(_Off(whole[k], gap, error, abs(gap) / error))
+    return out
+
+
+def _deviation(spread: Floats, group: _Group) -> float:
+    """Return the standard error of the median error of a group."""
+    typical = float(np.sqrt(np.mean(spread[group.rows] ** 2)))
+    return 1.2533 * typical / float(np.sqrt(len(group.rows)))
 
 
 def _read(encoder: Encoder) -> set[str]:
@@ -125,9 +164,7 @@ def _groups(frame: pd.DataFrame, least: int) -> Iterator[_Group]:
 def _judged(groups: list[_Group], errors: Floats, spread: Floats) -> list[_Off]:
     """Say of each group how far and how surely it is off, beside the others of its kind."""
     middles = [float(np.median(errors[g.rows])) for g in groups]
-    deviations = [
-        1.2533 * float(np.sqrt(np.mean(spread[g.rows] ** 2)) / np.sqrt(len(g.rows))) for g in groups
-    ]
+    deviations = [_deviation(spread, g) for g in groups]
     out = []
     for g, middle, deviation in zip(groups, middles, deviations, strict=True):
         others = [

@@ -42,7 +42,10 @@ class LookSettings:
     group : int
         Fewest sales from which a source is judged.
     surely : float
-        How many standard errors a source has to be off.
+        How many standard errors a source has to be off; some tens of sources are judged at once.
+    spike : float
+        Factor by which the level of prices in one source has to lie above or below that of the
+        sources before and after it: no market rises and falls back so far between two months.
     basis, currency : tuple of float
         From which factor to which a source that is off looks like another basis (a buyer's
         premium or a tax, either way), and beyond which it looks like another currency.
@@ -64,7 +67,8 @@ class LookSettings:
     apart: float = 4.0
     one_chassis: int = 6
     group: int = 8
-    surely: float = 4.0
+    surely: float = 3.0
+    spike: float = 1.12
     basis: tuple[float, float] = (1.04, 1.32)
     currency: float = 1.32
     examined: int = 3000
