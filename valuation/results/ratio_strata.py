@@ -11,6 +11,7 @@ from valuation.results.ratio_words import (
     MEASURES,
     band_words,
     chasing_words,
+    doubtful_words,
     kind_findings,
     measured_words,
     overall_findings,
@@ -72,8 +73,14 @@ class RatioReport:
     @property
     def findings(self) -> tuple[str, ...]:
         """What is in order and what is not: of all sales first, then kind by kind."""
-        strata = (said for kind in self.kinds for said in kind_findings(kind, self.overall))
-        return (*overall_findings(self.overall, self.scatter), *strata)
+        return (*overall_findings(self.overall, self.scatter), *self.strata_findings)
+
+    @property
+    def strata_findings(self) -> tuple[str, ...]:
+        """Which strata lie beyond a band, and whether by more than chance explains."""
+        strata = [said for kind in self.kinds for said in kind_findings(kind, self.overall)]
+        doubtful = doubtful_words(self.kinds, self.overall)
+        return (*strata, *([doubtful] if doubtful else []))
 
     @property
     def failing(self) -> tuple[Stratum, ...]:

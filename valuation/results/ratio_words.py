@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from valuation.results.ratio_parts import Measure, StrataKind, Stratum
@@ -15,6 +15,7 @@ __all__ = [
     "MeasureWords",
     "band_words",
     "chasing_words",
+    "doubtful_words",
     "kind_findings",
     "meaning_of",
     "measured_words",
@@ -54,11 +55,20 @@ MEASURES: dict[str, MeasureWords] = {
         "Median ratio", "Is the level right?", "level low", "level high", 3
     ),
     "cod": MeasureWords("COD", "How far do single estimates lie off?", "close", "scatter", 1),
-    "prd": MeasureWords("PRD", "Dear cars against cheap ones", "dear high", "dear low", 3),
-    "prb": MeasureWords("PRB", "Change of the ratio as value doubles", "dear low", "dear high", 3),
-    "mki": MeasureWords("MKI", "Spread of estimates against prices", "dear low", "dear high", 3),
+    "prd": MeasureWords(
+        "PRD", "How do dear cars stand against cheap ones?", "dear high", "dear low", 3
+    ),
+    "prb": MeasureWords(
+        "PRB", "How does the ratio change when the value doubles?", "dear low", "dear high", 3
+    ),
+    "mki": MeasureWords("MKI", "Do estimates spread as prices do?", "dear low", "dear high", 3),
     "vei": MeasureWords(
-        "VEI", "Dearest group against the cheapest", "dear low", "dear high", 1, "%"
+        "VEI",
+        "How does the dearest group stand against the cheapest?",
+        "dear low",
+        "dear high",
+        1,
+        "%",
     ),
 }
 """Measures with a band, in the order in which they are told."""
@@ -182,7 +192,7 @@ def _overall_sentence(measure: Measure, scatter: ScatterOnly | None) -> str:
     if alone is not None:
         low, high = (value_words(measure.name, x) for x in (alone.lower, alone.upper))
         span = f"{low} to {high}"
-        if alone.holds(measure.value):
+        if alone.explains(measure.value, below=measure.below):
             return (
                 f"{words.title} lies {measure.verdict} its band ({found}), but no further than the "
                 f"scatter of these prices alone puts it for fair estimates ({span})."
@@ -205,20 +215,23 @@ def kind_findings(kind: StrataKind, overall: Stratum) -> tuple[str, ...]:
     overall : Stratum
         All sales.
     """
+    return tuple(_kind_sentences(kind, _said_of_all(overall)))
+
+
+def _said_of_all(overall: Stratum) -> set[str]:
+    """Return the measures that are not told stratum by stratum; the MKI has no interval."""
     cod = overall.measure("cod")
-    said_of_all = {"cod", "mki"} if cod is not None and cod.proven else {"mki"}
-    return tuple(_kind_sentences(kind, said_of_all))
+    return {"cod", "mki"} if cod is not None and cod.proven else {"mki"}
 
 
-def _kind_sentences(kind: StrataKind, said_of_all: set[str]) -> Iterator[str]:
+def _beyond(stratum: Stratum, skipped: set[str]) -> list[Measure]:
+    return [m for m in stratum.measures if m.verdict != "inside" and m.name not in skipped]
+
+
+def _kind_sentences(kind: StrataKind, skipped: set[str]) -> Iterator[str]:
     failing: dict[tuple[str, str], list[str]] = {}
-    doubtful = 0
     for stratum in kind.strata:
-        beyond = [
-            m for m in stratum.measures if m.verdict != "inside" and m.name not in said_of_all
-        ]
-        proven = [m for m in beyond if m.proven]
-        doubtful += bool(beyond) and not proven
+        proven = [m for m in _beyond(stratum, skipped) if m.proven]
         for meaning in dict.fromkeys(meaning_of(m) for m in proven):
             found = (
                 f"{MEASURES[m.name].title} {measured_words(m)}"
@@ -228,11 +241,28 @@ def _kind_sentences(kind: StrataKind, said_of_all: set[str]) -> Iterator[str]:
             failing.setdefault(meaning, []).append(f"{stratum.name} ({'; '.join(found)})")
     for (what, so), names in failing.items():
         yield f"{kind.label}: {what} for {_listed(names)}. {so}"
-    if doubtful:
-        yield (
-            f"{kind.label}: {doubtful} of {len(kind.strata)} groups beyond a band by no more than "
-            "chance or the scatter of prices explains."
-        )
+
+
+def doubtful_words(kinds: Sequence[StrataKind], overall: Stratum) -> str:
+    """Count the strata beyond a band by no more than chance explains; empty for none.
+
+    Parameters
+    ----------
+    kinds : sequence of StrataKind
+        The strata, kind by kind.
+    overall : Stratum
+        All sales.
+    """
+    skipped = _said_of_all(overall)
+    parts = []
+    for kind in kinds:
+        beyond = [_beyond(s, skipped) for s in kind.strata]
+        count = sum(bool(found) and not any(m.proven for m in found) for found in beyond)
+        if count:
+            parts.append(f"{count} of {len(kind.strata)} {kind.label[:1].lower()}{kind.label[1:]}")
+    if not parts:
+        return ""
+    return f"Beyond a band by no more than chance or the scatter of prices: {', '.join(parts)}."
 
 
 def _listed(names: list[str]) -> str:

@@ -40,6 +40,18 @@ class Scatter:
         """Return whether a measured value is one that scatter alone shows."""
         return self.lower <= value <= self.upper
 
+    def explains(self, value: float, *, below: bool) -> bool:
+        """Return whether scatter alone would put a value as far off to its side.
+
+        Parameters
+        ----------
+        value : float
+            What was measured.
+        below : bool
+            Whether it lies below what is accepted, and not above.
+        """
+        return value >= self.lower if below else value <= self.upper
+
 
 @dataclass(frozen=True, slots=True)
 class ScatterOnly:

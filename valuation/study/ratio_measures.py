@@ -149,4 +149,4 @@ def _more_than_scatter(
         alone = scatter_only(price, estimate, seed=draws.seed).of(name)
     except ScoreUndefinedError:
         return True
-    return alone is None or not alone.holds(value)
+    return alone is None or not alone.explains(value, below=value < BANDS[name].lower)

@@ -151,7 +151,7 @@ def _cut(frame: pd.DataFrame, by: str) -> Cut | None:
         return _named(by, _PLAIN[by], _texts(frame[by]))
     if by == "era" and ("year" in frame or "era" in frame):
         values = _decades(frame["year"]) if "year" in frame else _texts(frame["era"])
-        return _named(by, "By era (decade of the model year)", values)
+        return _named(by, "By era", values)
     if by == "evidence" and "outside" in frame:
         outside = frame["outside"].to_numpy(dtype=bool)
         values = np.where(outside, "outside the evidence", "inside the evidence")

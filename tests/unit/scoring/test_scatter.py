@@ -95,3 +95,14 @@ def test_what_does_not_differ_can_t_be_dealt_out() -> None:
 def test_ends_belong_to_a_scatter() -> None:
     assert Scatter(0.0, -1.0, 1.0).holds(1.0)
     assert not Scatter(0.0, -1.0, 1.0).holds(1.1)
+
+
+@pytest.mark.parametrize(
+    ("value", "below", "explained"),
+    [(1.2, False, False), (0.9, False, True), (-5.0, False, True), (-1.2, True, False),
+     (5.0, True, True)],
+)  # fmt: skip
+def test_scatter_explains_what_lies_no_further_off_to_its_side(
+    value: float, below: bool, explained: bool
+) -> None:
+    assert Scatter(0.0, -1.0, 1.0).explains(value, below=below) is explained
