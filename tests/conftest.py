@@ -1,4 +1,4 @@
-"""Hand-made valuations of an invented car, for everything that shows one."""
+"""How the tests are spread over cores, and hand-made valuations of an invented car."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from threadpoolctl import threadpool_limits
 
 from valuation.results.valuation import (
     Adjustment,
@@ -23,6 +24,28 @@ from valuation.results.valuation import (
 # One check of scikit-learn's conformance suite runs only with this, and scipy reads it when it is
 # first imported.  Commands and notebooks are run without it, as a user runs them.
 os.environ["SCIPY_ARRAY_API"] = "1"
+
+# A worker takes a second to start and collects every test: more of them cost more than they bring.
+MOST_WORKERS = 8
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Return a worker a core, and none for single files, which are done before workers start."""
+    files = [word for word in config.args if ".py" in word]
+    if len(files) == len(config.args):
+        return 0
+    return min(MOST_WORKERS, os.cpu_count() or 1)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Give each worker one thread for linear algebra: the other cores have workers of their own.
+
+    Only now, because a limit holds for the libraries that are loaded.
+    """
+    if hasattr(session.config, "workerinput"):
+        threadpool_limits(limits=1)
+
 
 LINES = (
     ("body", "Body", "convertible", 9_450, 7_900, 11_020, 214, 0.97, ""),
