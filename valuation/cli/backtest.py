@@ -9,6 +9,7 @@ import pandas as pd
 from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
+from valuation.cli.workers import runner_of
 from valuation.files import write_in_one_step
 from valuation.spreadsheets import guarded
 from valuation.study.backtest import backtest
@@ -21,7 +22,7 @@ def run(arguments: Namespace) -> None:
     book = book_of(arguments, arguments.sales)
     assumptions = assumptions_of(arguments)
     share = 0.3 if arguments.test_share is None else arguments.test_share
-    with Progress() as progress:
+    with Progress() as progress, runner_of(arguments) as run:
         result = backtest(
             book,
             test_share=share,
@@ -31,6 +32,7 @@ def run(arguments: Namespace) -> None:
             least_price=arguments.least_price,
             settings=settings_of(arguments),
             assumptions=assumptions,
+            run=run,
             progress=progress,
         )
     if arguments.predictions:

@@ -9,6 +9,7 @@ from valuation.appraisal.market import MarketModel, fit_market
 from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json, print_notes
 from valuation.cli.progress import Progress
+from valuation.cli.workers import runner_of
 from valuation.records import SalesBook
 from valuation.store.modelfile import save_model
 
@@ -19,12 +20,13 @@ def run(arguments: Namespace) -> None:
     """Fit, calibrate, save, and say what the model rests on."""
     book = book_of(arguments, arguments.sales)
     assumptions = assumptions_of(arguments)
-    with Progress() as progress:
+    with Progress() as progress, runner_of(arguments) as run:
         market = fit_market(
             book,
             as_of=arguments.as_of,
             settings=settings_of(arguments),
             assumptions=assumptions,
+            run=run,
             progress=progress,
         )
     save_model(market, arguments.model)

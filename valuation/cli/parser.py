@@ -15,6 +15,7 @@ from valuation.cli.parser_parts import (
     add_sales,
     add_stretch,
     add_unsold,
+    add_workers,
     amount,
     command,
     day,
@@ -113,6 +114,7 @@ def _fit(commands: Commands) -> None:
     fit.add_argument("--as-of", type=day, metavar="DATE", help="use sales up to this day")
     add_unsold(fit)
     add_assumptions(fit)
+    add_workers(fit)
     add_json(fit)
 
 
@@ -188,6 +190,7 @@ def _runlist(commands: Commands) -> None:
     lots.add_argument("--notes", metavar="FILE", help="run list whose notes column you filled")
     lots.add_argument("--as-of", type=day, metavar="DATE", help="day of the bids")
     add_map(lots)
+    add_workers(lots)
     add_json(lots)
 
 
@@ -207,6 +210,7 @@ def _backtest(commands: Commands) -> None:
     )
     add_unsold(test)
     add_assumptions(test)
+    add_workers(test)
     test.add_argument("--predictions", metavar="OUT.csv", help="write one line for each sale")
     add_json(test)
 
@@ -235,5 +239,6 @@ def _replay(commands: Commands) -> None:
     )
     add_unsold(again)
     add_assumptions(again)
+    add_workers(again)
     again.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     add_json(again)

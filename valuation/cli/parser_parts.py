@@ -17,6 +17,7 @@ __all__ = [
     "add_sales",
     "add_stretch",
     "add_unsold",
+    "add_workers",
     "add_workspace",
     "amount",
     "command",
@@ -90,6 +91,19 @@ def add_unsold(parser: Parser) -> None:
         choices=("as bids", "left out", "as bounds"),
         default="as bids",
         help="what a highest bid on an unsold car tells (default: what the market bid)",
+    )
+
+
+def add_workers(parser: Parser) -> None:
+    """Add where independent pieces of work are run; what comes out is the same."""
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument(
+        "--workers", type=count, metavar="N", help="processes of this machine (default 1)"
+    )
+    where.add_argument(
+        "--cluster",
+        metavar="ADDRESS|local:N",
+        help="Dask cluster instead: a scheduler such as tcp://10.0.0.5:8786, or N processes here",
     )
 
 

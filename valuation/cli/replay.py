@@ -8,6 +8,7 @@ from valuation.bidding.costs_file import read_costs
 from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
+from valuation.cli.workers import runner_of
 from valuation.report.replay_page import render_replay
 from valuation.report.write import write_page
 from valuation.study.replay import LOSS_LIMITS, PLAIN_SHARES, replay
@@ -22,7 +23,7 @@ def run(arguments: Namespace) -> None:
     book = book_of(arguments, arguments.sales)
     truth = read_truth(arguments.truth, book, seed=arguments.seed) if arguments.truth else None
     share = 0.3 if arguments.test_share is None else arguments.test_share
-    with Progress() as progress:
+    with Progress() as progress, runner_of(arguments) as run:
         result = replay(
             book,
             costs,
@@ -36,6 +37,7 @@ def run(arguments: Namespace) -> None:
             seed=arguments.seed,
             settings=settings_of(arguments),
             assumptions=assumptions_of(arguments),
+            run=run,
             progress=progress,
         )
     page = write_page(render_replay(result), arguments.page) if arguments.page else None

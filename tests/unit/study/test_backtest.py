@@ -272,7 +272,9 @@ def test_progress_runs_to_the_end(book: SalesBook, lean: ModelSettings) -> None:
     told: list[tuple[int, int, str]] = []
     backtest(book, settings=lean, refit="never", progress=lambda *step: told.append(step))
     assert told == [
-        (0, 2, "fitting on the sales before the test"),
-        (1, 2, "pricing the test"),
-        (2, 2, "pricing the test"),
+        (0, 1, "fitting on the sales before the test"),
+        (1, 3, "forecasting the past"),
+        (2, 3, "forecasting the past"),
+        (3, 3, "forecasting the past"),
+        (1, 1, "pricing the test"),
     ]
