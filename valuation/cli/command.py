@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import keyword
 import os
 import sys
 from collections.abc import Sequence
@@ -34,8 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         # Every command is a module of this room with a function `run`: only the one that was
         # asked for is loaded, so that `--help` answers at once.
-        module = arguments.command.replace("-", "_")
-        command = importlib.import_module(f"valuation.cli.{module}")
+        command = importlib.import_module(f"valuation.cli.{module_of(arguments.command)}")
         command.run(arguments)
         sys.stdout.flush()
     except ValuationError as error:
@@ -51,6 +51,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("valuation: stopped.", file=sys.stderr)
         return _STOPPED
     return 0
+
+
+def module_of(command: str) -> str:
+    """Return the name of the module of a command: what Python has no name for is written ``_``.
+
+    Examples
+    --------
+    >>> module_of("read-listing"), module_of("import")
+    ('read_listing', 'import_')
+    """
+    name = command.replace("-", "_")
+    return f"{name}_" if keyword.iskeyword(name) else name
 
 
 def _complain(sentence: str) -> int:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 from argparse import Namespace
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 
 from valuation.appraisal.settings import ModelSettings
+from valuation.errors import SettingsError
 from valuation.evidence.workspace import Workspace, workspace_at
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
 from valuation.importing.car_file import read_car
@@ -29,8 +32,10 @@ __all__ = [
     "car_of",
     "inspection_settings_of",
     "map_of",
+    "now",
     "rates_of",
     "settings_of",
+    "who_of",
     "workspace_of_arguments",
 ]
 
@@ -80,3 +85,21 @@ def car_of(path: str, makes: Mapping[str, tuple[str, ...]], inspection: Inspecti
 def workspace_of_arguments(arguments: Namespace, *, make: bool = False) -> Workspace:
     """Return the workspace of a command line or of the environment; made on request."""
     return workspace_at(arguments.workspace, os.environ, make=make)
+
+
+def who_of(arguments: Namespace) -> str:
+    """Return who gives a command: the name it states, or that of the user."""
+    try:
+        name = (arguments.by or getpass.getuser()).strip()
+    except (OSError, KeyError):
+        name = ""
+    if not name:
+        raise SettingsError(
+            "user", "nobody knows who gives this command", remedy="Say it with --by NAME"
+        )
+    return name
+
+
+def now() -> datetime:
+    """Return the present moment."""
+    return datetime.now(UTC)
