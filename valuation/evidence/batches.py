@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Literal
@@ -26,6 +27,7 @@ __all__ = [
     "enter_batch",
     "hold_batch",
     "put_batch",
+    "put_stored",
     "restore_batch",
     "undo_batch",
 ]
@@ -119,8 +121,6 @@ class Batch:
         }
 
 
-_STORED = BY_TABLE["batches"].names
-
 _BATCHES = """
     SELECT b.batch, b.kind, b.file, b.sha256, b.rows, b.accepted, b.set_aside,
            f.moment, f.who, l.status, l.reason, b.currency, b.dated, b.notes, b.source_map,
@@ -187,9 +187,19 @@ def batch(con: duckdb.DuckDBPyConnection, name: str) -> Batch:
 
 def put_batch(con: duckdb.DuckDBPyConnection, made: Batch) -> None:
     """Put what is known of a batch in the place of what an earlier reading of the file left."""
-    values = {name: getattr(made, name) for name in _STORED}
-    con.execute("DELETE FROM batches WHERE batch = ?", [made.batch])
-    add_row(con, "batches", {n: list(v) if isinstance(v, tuple) else v for n, v in values.items()})
+    put_stored(con, _stored(made))
+
+
+def _stored(made: Batch) -> dict[str, Any]:
+    """Return what the table of batches holds of one, as JSON has it."""
+    values = {name: getattr(made, name) for name in BY_TABLE["batches"].names}
+    return values | {"notes": list(made.notes)}
+
+
+def put_stored(con: duckdb.DuckDBPyConnection, values: Mapping[str, Any]) -> None:
+    """Put a row of the table of batches in the place of an earlier one; as :func:`put_batch`."""
+    con.execute("DELETE FROM batches WHERE batch = ?", [values["batch"]])
+    add_row(con, "batches", values)
 
 
 def enter_batch(con: duckdb.DuckDBPyConnection, made: Batch, *, who: str, now: datetime) -> Batch:
@@ -213,7 +223,12 @@ def enter_batch(con: duckdb.DuckDBPyConnection, made: Batch, *, who: str, now: d
     """
     put_batch(con, made)
     row = {"batch": made.batch, "kind": made.kind, "event": "read in", "status": made.status}
-    more = {"sha256": made.sha256, "reading": made.reading, "reason": made.reason}
+    more = {
+        "sha256": made.sha256,
+        "reading": made.reading,
+        "about": json.dumps(_stored(made), ensure_ascii=False),
+        "reason": made.reason,
+    }
     record(con, "events", row | more, who=who, now=now)
     return batch(con, made.batch)
 

@@ -79,6 +79,7 @@ SALES_TABLES = (
             Column("status", "VARCHAR", "Status from then on: in use, held or undone."),
             Column("sha256", "VARCHAR", "When read in: hash of the file."),
             Column("reading", "VARCHAR", "When read in: which way of reading the kept file."),
+            Column("about", "VARCHAR", "When read in: what the batch then was, as JSON."),
             Column("reason", "VARCHAR", "Why."),
         ),
         by_people=True,
