@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.cli.parser_parts import Commands, add_json, command, count
+from valuation.cli.parser_parts import (
+    Commands,
+    add_assumptions,
+    add_json,
+    add_map,
+    add_rates,
+    add_unsold,
+    add_workers,
+    command,
+    count,
+)
 
 __all__ = ["add_month_commands"]
 
@@ -12,11 +22,44 @@ __all__ = ["add_month_commands"]
 def add_month_commands(commands: Commands) -> None:
     """Add the commands of this group, in the order in which the help lists them."""
     groups: tuple[Callable[[Commands], None], ...] = (
+        _ratio_study,
         _index,
         _changes,
     )
     for add in groups:
         add(commands)
+
+
+def _ratio_study(commands: Commands) -> None:
+    study = command(
+        commands, "ratio-study", "estimates against prices, over all sales and group by group"
+    )
+    what = study.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "--predictions", metavar="FILE", help="a table with the columns price and estimate"
+    )
+    what.add_argument(
+        "--sales",
+        action="append",
+        metavar="FILE",
+        help="sales whose latest months are forecast; may be given several times",
+    )
+    add_map(study)
+    add_rates(study)
+    study.add_argument(
+        "--months", type=count, metavar="N", help="forecast the last N months (default 12)"
+    )
+    study.add_argument(
+        "--group-by", action="append", metavar="COLUMN", help="group by this too; may be repeated"
+    )
+    study.add_argument(
+        "--seed", type=int, default=0, metavar="SEED", help="seed of intervals that are drawn"
+    )
+    study.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    add_unsold(study)
+    add_assumptions(study)
+    add_workers(study)
+    add_json(study)
 
 
 def _index(commands: Commands) -> None:

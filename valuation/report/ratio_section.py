@@ -30,11 +30,11 @@ _SUB = ("median_ratio", "cod", "prd", "prb", "vei")
 """Measures of the tables of strata."""
 
 _HOW_TO_READ = (
-    "In tables, small figures are 95% intervals. Outside: beyond the band of the standard by more than chance "
-    "explains; may be chance: beyond it by no more. PRD: mean ratio over the ratio of the sums, "
-    "above 1 if dear cars are estimated lower; PRB: change of the ratio when the value doubles; "
-    "VEI: median of the dearest group less that of the cheapest. A dash: too few sales, or "
-    "nothing that this group can tell."
+    "In tables, small figures are 95% intervals. Outside: beyond the band of the standard by more "
+    "than chance explains; may be chance: beyond it by no more. PRD: mean ratio over the ratio of "
+    "the sums, above 1 if dear cars are estimated lower; PRB: change of the ratio when the value "
+    "doubles; VEI: median of the dearest group less that of the cheapest. A dash: too few sales, "
+    "or nothing that this group can tell."
 )
 
 
@@ -240,7 +240,9 @@ def strata_section(kind: StrataKind, overall: Stratum) -> Section:
     heads = ["Sales", *heads, "Within 10 and 20%", "Given a range"]
     columns = (Cell(""), *(Cell(head, number=True) for head in heads))
     rows = tuple(_stratum(s) for s in (overall, *kind.strata))
-    grid = Grid(f"Ratios {kind.label[:1].lower()}{kind.label[1:]}", columns, rows, (0,), "strata")
+    grid = Grid(
+        f"Ratios {kind.label[:1].lower()}{kind.label[1:]}", columns, rows, (0,), "strata levels"
+    )
     blocks.append(grid)
     return Section(f"ratio-{kind.by.replace(' ', '-')}", kind.label, tuple(blocks))
 

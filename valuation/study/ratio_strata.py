@@ -46,6 +46,7 @@ def study_ratios(
     least: int = LEAST_SALES,
     by: Sequence[str] = (),
     replications: int = 1000,
+    notes: Sequence[str] = (),
 ) -> RatioReport:
     """Study the ratios of estimates to prices, over all sales and stratum by stratum.
 
@@ -63,6 +64,8 @@ def study_ratios(
         Further columns to group by.
     replications : int
         Redrawn samples of each bootstrap interval.
+    notes : sequence of str
+        Where the estimates come from, in sentences, to stand before all other notes.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def study_ratios(
         tuple(_kind(sales, cut, least, draws) for cut in cuts),
         least,
         seed,
-        tuple(_notes(sales, cuts, least)),
+        (*notes, *_notes(sales, cuts, least)),
     )
 
 
