@@ -55,7 +55,7 @@ class Pair:
     car : str
         Name of the car.
     said_on : datetime.date
-        Day on which it was said, in coordinated universal time.
+        Day on which it was said, where it was said.
     by, version : str
         Who asked, and which model answered.
     sold_on : datetime.date

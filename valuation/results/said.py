@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -97,7 +97,7 @@ class Said:
     kind : str
         One of :data:`KINDS`.
     said_at : datetime.datetime
-        When, with its time zone.
+        When, with the time zone of the place: sales are dated there too.
     by : str
         Who asked.
     version : str
@@ -138,6 +138,11 @@ class Said:
     upper: Decimal | None = None
     bid: BidSaid | None = None
     own_figure: Decimal | None = None
+
+    @property
+    def said_on(self) -> date:
+        """Day on which it was said, where it was said."""
+        return self.said_at.date()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form (``"format": 1``); amounts are exact decimal texts."""
@@ -243,7 +248,7 @@ def _plain_value(value: Any) -> Any:
 def _moment(moment: datetime) -> str:
     if moment.tzinfo is None:
         raise ValueError(f"a moment needs its time zone (got: {moment})")
-    return moment.astimezone(UTC).isoformat(timespec="seconds")
+    return moment.isoformat(timespec="seconds")
 
 
 def _check_form(content: Mapping[str, Any], kind: type, what: str) -> None:
