@@ -99,11 +99,9 @@ def market_index(
     start = _base(base, market.frame, shown)
     evidence = index_evidence(market)
     days = None if days_to_sell is None else days_of_sales(market.frame, days_to_sell)
-    empty = [s.name for s in chosen if not s.rows(market.frame).any()]
-    made = [
-        _segment(market, evidence, s, shown, start, days) for s in chosen if s.name not in empty
-    ]
-    if not made:
+    of = {s: s.rows(market.frame) for s in chosen}
+    empty = [s.name for s, rows in of.items() if not rows.any()]
+    if len(empty) == len(of):
         raise TooFewSalesError(
             "the market index",
             "no segment has a sale"
@@ -112,7 +110,16 @@ def market_index(
             got=", ".join(empty),
             remedy="Name segments that the sales fill, or ask for all cars together",
         )
-    notes = (*overlaps_of(chosen, market.frame), *(f"{name}: no sale, left out." for name in empty))
+    made = [
+        _segment(evidence, s, market.frame[rows], rows, shown, start, days)
+        for s, rows in of.items()
+        if rows.any()
+    ]
+    apart = {s.name: rows for s, rows in of.items() if s.name != ALL_CARS}
+    notes = (
+        *overlaps_of(tuple(apart), tuple(apart.values())),
+        *(f"{name}: no sale, left out." for name in empty),
+    )
     last = market.frame["sale_date"].max().date()
     return MarketIndex(str(start), market.as_of or last, last, market.estimand, tuple(made), notes)
 
@@ -158,15 +165,15 @@ def _span(month: pd.Period) -> Floats:
 
 
 def _segment(
-    market: MarketModel,
     evidence: IndexEvidence,
     segment: Segment,
+    frame: pd.DataFrame,
+    rows: NDArray[np.bool_],
     shown: Sequence[pd.Period],
     base: pd.Period,
     days: Floats | None,
 ) -> SegmentIndex:
-    rows = segment.rows(market.frame)
-    frame, names, spans = market.frame[rows], [str(m) for m in shown], [_span(m) for m in shown]
+    names, spans = [str(m) for m in shown], [_span(m) for m in shown]
     found = segment_level(evidence, rows, spans, _span(base))
     counts = frame["sale_date"].dt.to_period("M").astype(str).value_counts()
     sold = sell_through_by_month(frame, names)

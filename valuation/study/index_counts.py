@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
 
 from valuation.features.columns import key
 from valuation.results.index import DaysToSell, SellThrough
@@ -23,6 +22,11 @@ FEWEST_LOTS = 10
 
 FEWEST_CARS = 5
 """Fewest cars of which the days to sell are told."""
+
+_STRETCHES = (("month", 1), ("quarter", 3), ("year", 12))
+"""Stretches of a calendar and their lengths in months."""
+
+_Z95 = 1.959963984540054
 
 
 def sell_through_by_month(frame: pd.DataFrame, months: Sequence[str]) -> dict[str, SellThrough]:
@@ -49,8 +53,7 @@ def sell_through_by_month(frame: pd.DataFrame, months: Sequence[str]) -> dict[st
     found = {}
     for month, over, chosen in _by_month(lots["sale_date"], months, FEWEST_LOTS):
         k, n = int(sold[chosen].sum()), int(chosen.sum())
-        ends = stats.binomtest(k, n).proportion_ci(0.95, method="wilson")
-        found[month] = SellThrough(k, n, float(ends.low), float(ends.high), over)
+        found[month] = SellThrough(k, n, *_wilson(k, n), over)
     return found
 
 
@@ -109,19 +112,21 @@ def days_of_sales(frame: pd.DataFrame, days: Mapping[str, float]) -> Floats:
 
 def _by_month(
     dates: pd.Series[pd.Timestamp], months: Sequence[str], fewest: int
-) -> list[tuple[str, str, NDArray[np.bool_]]]:
-    """Return each month with the rows of it, of its quarter or of its year if it has too few."""
-    month = dates.dt.to_period("M")
-    quarter = dates.dt.to_period("Q")
-    out = []
+) -> Iterator[tuple[str, str, NDArray[np.bool_]]]:
+    """Yield each month with the rows of it, of its quarter or of its year if it has too few."""
+    number = dates.to_numpy().astype("datetime64[M]").astype(int)
     for asked in months:
-        period = pd.Period(asked, freq="M")
-        for over, chosen in (
-            ("month", (month == period).to_numpy()),
-            ("quarter", (quarter == period.asfreq("Q")).to_numpy()),
-            ("year", (dates.dt.year == period.year).to_numpy()),
-        ):
+        month = int(np.datetime64(asked, "M").astype(int))
+        for over, length in _STRETCHES:
+            chosen = number // length == month // length
             if chosen.sum() >= fewest:
-                out.append((asked, over, chosen))
+                yield asked, over, chosen
                 break
-    return out
+
+
+def _wilson(k: int, n: int) -> tuple[float, float]:
+    """Return the 95 % interval of a share (Wilson 1927, JASA 22, 209-212)."""
+    z2 = _Z95**2
+    middle = (k + z2 / 2) / (n + z2)
+    half = _Z95 / (n + z2) * float(np.sqrt(k * (n - k) / n + z2 / 4))
+    return max(middle - half, 0.0), min(middle + half, 1.0)

@@ -9,7 +9,8 @@ across them: on invented markets of 800 sales whose segments do, 80 % bands of t
 58 % of the true levels.  So each segment gets a random walk of its own beside the fit.  Its steps
 join the penalised normal equations by exact block elimination (Golub and Van Loan 2013, section
 4.3), the fit itself stays as it is, and how far the walk may go is not one value but a mixture over
-many, weighed by the likelihood of the segment's sales and a half-normal prior.
+many, weighed by the likelihood of the segment's sales and a half-normal prior.  A steady trend of
+the segment has a variance of its own.
 """
 
 from __future__ import annotations
@@ -46,6 +47,11 @@ MOST_STEPS = 40
 YEARLY = 0.10
 """Scale of the half-normal prior of how far a segment moves from its makes and model lines in a
 year, log units: the trade sees a year's movement of about 10 % either way."""
+
+TREND = 0.06
+"""Standard deviation of a segment's own steady trend a year, log units: 10 % a year beside the
+market is seen, and seldom more.  A random walk alone shrinks what goes on for years: without it
+80 % bands four years from the base held 64 % of the true levels."""
 
 _TRIED = np.geomspace(0.004, 0.4, 24)
 """Standard deviations of a year's own movement that are tried."""
@@ -175,6 +181,7 @@ def segment_level(
     # Past the last sale the level is held, and what it may do there is a walk that goes on.
     gap = np.array([_ahead(evidence, days) for days in spans])
     V += known + np.minimum.outer(gap, gap) * (yearly**2 / _YEAR + _daily(evidence.fitted))
+    V += np.outer(gap, gap) * (TREND / _YEAR) ** 2
     return SegmentLevel(level, (V + V.T) / 2, yearly)
 
 
@@ -215,23 +222,28 @@ def _own_part(
     weighed = evidence.weights[:, None] * Z
     across = np.asarray(evidence.X.T @ weighed)
     taken = evidence.fitted.covariance_times(across)
-    M = Z.T @ weighed - across.T @ taken
-    right = weighed.T @ evidence.fitted.sales.residuals
-    # In the axes of M every width is a division: its small negative values are rounding.
-    values, axes = np.linalg.eigh((M + M.T) / 2)
-    values, seen = np.maximum(values, 0.0), axes.T @ right
-    reach = axes.T @ (climbs - taken.T @ vectors)
-    width = _TRIED[:, None] ** 2 * years
-    shrunk = width / (width * values + noise)
-    likely = 0.5 * (shrunk * seen**2 / noise - np.log1p(width * values / noise)).sum(axis=1)
-    # On a grid that is even in the logarithm each point stands for a stretch of its own length.
-    likely += np.log(_TRIED) - 0.5 * (_TRIED / YEARLY) ** 2
-    share = np.exp(likely - likely.max())
+    M = (Z.T @ weighed - across.T @ taken) / noise
+    right = weighed.T @ evidence.fitted.sales.residuals / noise
+    reach = climbs - taken.T @ vectors
+    one, trend = np.eye(len(M)), np.full((len(M), len(M)), (TREND * years) ** 2)
+    likely, means, within = [], [], []
+    for yearly in _TRIED:
+        prior = yearly**2 * years * one + trend
+        C = np.linalg.solve(one + prior @ M, prior)
+        steps = C @ right
+        # On a grid even in the logarithm each point stands for a stretch of its own length.
+        likely.append(
+            0.5 * float(right @ steps)
+            - 0.5 * float(np.linalg.slogdet(one + prior @ M)[1])
+            + float(np.log(yearly) - 0.5 * (yearly / YEARLY) ** 2)
+        )
+        means.append(reach.T @ steps)
+        within.append(reach.T @ C @ reach)
+    share = np.exp(np.array(likely) - max(likely))
     share /= share.sum()
-    means = (shrunk * seen) @ reach
-    mean = share @ means
-    V = (reach.T * (share @ shrunk * noise)) @ reach + ((means - mean).T * share) @ (means - mean)
-    return mean, V, float(np.sqrt(share @ _TRIED**2))
+    spread = np.array(means) - share @ np.array(means)
+    V = np.tensordot(share, np.array(within), axes=1) + (spread.T * share) @ spread
+    return share @ np.array(means), V, float(np.sqrt(share @ _TRIED**2))
 
 
 def _shares(codes: Ints, names: tuple[str, ...]) -> dict[str, float]:

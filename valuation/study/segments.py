@@ -259,14 +259,21 @@ def make_segments(frame: pd.DataFrame, *, least: int = LEAST_SALES) -> tuple[Seg
     return tuple(Segment(name, makes=(name,)) for name in names)
 
 
-def overlaps_of(segments: Sequence[Segment], frame: pd.DataFrame) -> tuple[str, ...]:
-    """Say which segments share sales, in sentences."""
-    rows = [segment.rows(frame) for segment in segments]
+def overlaps_of(names: Sequence[str], rows: Sequence[Mask]) -> tuple[str, ...]:
+    """Say which segments share sales, in sentences.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Segments.
+    rows : sequence of ndarray of bool, shape (n_sales,)
+        The sales of each.
+    """
     said = []
-    for i, one in enumerate(segments):
-        for j in range(i + 1, len(segments)):
+    for i, one in enumerate(names):
+        for j in range(i + 1, len(names)):
             shared = int((rows[i] & rows[j]).sum())
             if shared:
                 count = "1 sale belongs" if shared == 1 else f"{shared:,} sales belong"
-                said.append(f"{count} to both {one.name} and {segments[j].name}.")
+                said.append(f"{count} to both {one} and {names[j]}.")
     return tuple(said)
