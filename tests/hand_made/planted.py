@@ -7,11 +7,14 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from valuation.appraisal.data import market_data
+from valuation.appraisal.market import MarketModel
+from valuation.appraisal.outlook import outlook
 from valuation.importing.repeats import chassis_key
 from valuation.records import SalesBook
 
-__all__ = ["FACTORS", "STORIES", "Planted", "batched", "plant_factors", "plant_source",
-           "plant_stories"]  # fmt: skip
+__all__ = ["FACTORS", "STORIES", "Planted", "batched", "chased", "part_times", "plant_factors",
+           "plant_source", "plant_stories", "times"]  # fmt: skip
 
 FACTORS = (2.0, 0.5, 10.0, 0.1, 100.0, 0.01)
 STORIES = ("year", "engine size", "mileage", "engine originality", "price")
@@ -122,3 +125,35 @@ def plant_source(
     table["price"] = price
     planted.note(kind, rows)
     return rows
+
+
+def times(table: pd.DataFrame, factor: float) -> pd.DataFrame:
+    """Return a batch all of whose prices are off by a factor."""
+    return table.assign(price=table["price"] * factor)
+
+
+def part_times(
+    table: pd.DataFrame, factor: float, share: float, rng: np.random.Generator
+) -> pd.DataFrame:
+    """Return a batch of which a share, drawn at random, is off by a factor."""
+    wrong = rng.random(len(table)) < share
+    return table.assign(price=np.where(wrong, factor, 1.0) * table["price"])
+
+
+def chased(
+    market: MarketModel,
+    table: pd.DataFrame,
+    share: float,
+    noise: float,
+    rng: np.random.Generator,
+) -> pd.DataFrame:
+    """Return a batch in which a share of the prices are our own estimates with some noise."""
+    data = market_data(SalesBook(table, market.currency, True), unsold="as bids", least=0)
+    forecast = market.fitted.forecast(data.table)
+    central = [
+        outlook(market.fitted, market.calibration, forecast, day=day, row=i).central
+        for i, day in enumerate(data.day.tolist())
+    ]
+    ours = np.exp(np.array(central) + noise * rng.standard_normal(len(central)))
+    mine = rng.random(len(central)) < share
+    return data.frame.assign(price=np.where(mine, ours.round(), data.frame["price"]))
