@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from valuation.cli.parser_evidence import add_evidence_commands
+from valuation.cli.parser_ledger import add_log
 from valuation.cli.parser_month import add_month_commands
 from valuation.cli.parser_parts import (
     Commands,
@@ -127,6 +128,7 @@ def _price(commands: Commands) -> None:
     price.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
     price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
+    add_log(price, own_figure=True)
     add_json(price)
 
 
@@ -142,6 +144,7 @@ def _bid(commands: Commands) -> None:
     bid.add_argument("--as-of", type=day, metavar="DATE", help="day of the bid")
     bid.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     bid.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
+    add_log(bid, own_figure=True)
     add_json(bid)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import SUPPRESS
 from collections.abc import Callable
 
-from valuation.cli.parser_ledger import add_ledger
+from valuation.cli.parser_ledger import add_ledger, add_said
 from valuation.cli.parser_parts import (
     Commands,
     Parser,
@@ -26,6 +26,7 @@ def add_evidence_commands(commands: Commands) -> None:
         _batches,
         _sales,
         add_ledger,
+        add_said,
     )
     for add in groups:
         add(commands)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from valuation.cli.parser_ledger import add_realised
 from valuation.cli.parser_parts import (
     Commands,
     add_assumptions,
@@ -25,6 +26,7 @@ def add_month_commands(commands: Commands) -> None:
         _ratio_study,
         _index,
         _changes,
+        add_realised,
     )
     for add in groups:
         add(commands)

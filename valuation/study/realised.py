@@ -122,8 +122,10 @@ def _inside(pairs: Sequence[Pair]) -> Figure | None:
     months = [p.sold_on.strftime("%Y-%m") for p in pairs]
     if len(set(months)) < 2:
         return Figure(share)
-    columns = (_floats([getattr(p, n) for p in pairs]) for n in ("price", "lower", "upper"))
-    found = coverage_interval(*columns, months, confidence=_LEVEL)
+    price, lower, upper = (
+        _floats([getattr(p, name) for p in pairs]) for name in ("price", "lower", "upper")
+    )
+    found = coverage_interval(price, lower, upper, months, confidence=_LEVEL)
     return Figure(share, found.lower, found.upper)
 
 

@@ -1,0 +1,57 @@
+"""``valuation realised``: what was said of cars beside what they brought."""
+
+from __future__ import annotations
+
+import getpass
+from argparse import Namespace
+from datetime import UTC, datetime
+
+from valuation.cli.inputs import workspace_of_arguments
+from valuation.cli.output import print_json
+from valuation.evidence.pairs import PairSettings, PairsFound, keep_pairs
+from valuation.importing.disk import write_text
+from valuation.report.realised_page import render_realised
+from valuation.report.write import write_page
+from valuation.study.realised import realised_study, won_record
+
+__all__ = ["run"]
+
+
+def run(arguments: Namespace) -> None:
+    """Pair what was said with what came, and print, show or write what follows."""
+    now = datetime.now(UTC)
+    day = arguments.as_of or now.date()
+    within = arguments.within_days
+    found = keep_pairs(
+        workspace_of_arguments(arguments),
+        as_of=day,
+        who=getpass.getuser(),
+        now=now,
+        settings=PairSettings(within_days=within) if within else None,
+    )
+    study = realised_study(
+        found.pairs, as_of=day, said=found.said, waiting=found.waiting, seed=arguments.seed
+    )
+    told = _record(arguments, found) if arguments.won_record else ""
+    page = write_page(render_realised(study), arguments.page) if arguments.page else None
+    if arguments.json:
+        print_json(study.to_dict())
+        return
+    print(study.summary())
+    if told:
+        print(told)
+    if page:
+        print(f"Page to open: {page}")
+
+
+def _record(arguments: Namespace, found: PairsFound) -> str:
+    """Write the record of lots that were won; say what is in it."""
+    record = won_record(found.pairs)
+    if not record.pairs:
+        return "No lot that was bid on and won has been sold again: no record is written."
+    write_text(record.content, arguments.won_record)
+    left = f"; in other currencies, left out: {record.other_currency}" * bool(record.other_currency)
+    return (
+        f"Record for winning: {arguments.won_record}, {record.pairs:,} lots in "
+        f"{record.currency}{left}"
+    )
