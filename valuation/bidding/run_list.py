@@ -25,10 +25,9 @@ from valuation.inspection.title_states import title_note
 from valuation.records import SetAside
 from valuation.results.bid_text import bid_words
 from valuation.results.run_list import RunLine, RunList, UnpricedLot
+from valuation.running.runner import Progress, Runner
 
 __all__ = ["SORTED_BY", "RunSettings", "lot_candidates", "run_list"]
-
-Progress = Callable[[int, int, str], None]
 
 SORTED_BY = ("margin", "margin per capital", "running order")
 """What a run list can be sorted by.
@@ -43,9 +42,6 @@ LONGEST = 120
 
 TOGETHER = 100
 """Lots that are valued in one go, so that a bar can move."""
-
-TOLD = 20
-"""Lots after which the bar moves."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +78,7 @@ def run_list(
     as_of: date | None = None,
     settings: RunSettings | None = None,
     inspection: InspectionSettings | None = None,
+    run: Runner | None = None,
     progress: Progress | None = None,
 ) -> RunList:
     """Price every lot of a catalogue and plan the day.
@@ -100,6 +97,8 @@ def run_list(
         Order, budget, what was won.
     inspection : InspectionSettings, optional
         What zone marks count.
+    run : Runner, optional
+        How parts of the list are run; in this process if not given.  The list is the same.
     progress : callable, optional
         Told how many lots of how many are priced.
 
@@ -120,7 +119,7 @@ def run_list(
         raise SettingsError(
             "sorted_by", "no such order", got=asked.sorted_by, remedy=f"Use {', '.join(SORTED_BY)}"
         )
-    priced, first_day = _priced(market, lots, costs, as_of, inspection, progress)
+    priced, first_day = _priced(market, lots, costs, as_of, inspection, run or Runner(), progress)
     lines, planned = _planned(priced, lots, asked)
     changed = asked.changed or {}
     lines = [replace(x, changed=tuple(changed.get(x.number, ()))) for x in lines]
@@ -196,14 +195,45 @@ def lot_candidates(
         Day of the bids.  Without it each lot is bid on its own day, where the catalogue states one
         that is not before the day of the model; the others on the day of the model.
     """
-    days = [_day_of(lot, market, as_of) for lot in lots]
-    for day, run in groupby(zip(days, lots, strict=True), key=lambda pair: pair[0]):
-        same = [lot for _, lot in run]
+    valuing = _Valuing(market, costs, inspection)
+    for part in _parts(market, lots, as_of):
+        yield from ((lot, c, part.day) for lot, c in valuing.candidates(part))
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Lots that are valued in one go."""
+
+    day: date | None
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True)
+class _Valuing:
+    """What all lots share."""
+
+    market: MarketModel
+    costs: Costs
+    inspection: InspectionSettings | None
+
+    def candidates(self, part: _Part) -> Iterator[tuple[Lot, Candidate]]:
+        cars = [lot.car for lot in part.lots]
+        found = market_prospects(
+            self.market, cars, self.costs, as_of=part.day, inspection=self.inspection
+        )
+        return zip(part.lots, found, strict=True)
+
+
+def _price_part(valuing: _Valuing, part: _Part) -> list[PricedLot]:
+    return [price_lot(lot, c, valuing.costs) for lot, c in valuing.candidates(part)]
+
+
+def _parts(market: MarketModel, lots: Sequence[Lot], as_of: date | None) -> Iterator[_Part]:
+    """Cut lots, in their order, into parts of one day."""
+    for day, run in groupby(lots, key=lambda lot: _day_of(lot, market, as_of)):
+        same = tuple(run)
         for start in range(0, len(same), TOGETHER):
-            part = same[start : start + TOGETHER]
-            cars = [lot.car for lot in part]
-            found = market_prospects(market, cars, costs, as_of=day, inspection=inspection)
-            yield from ((lot, c, day) for lot, c in zip(part, found, strict=True))
+            yield _Part(day, same[start : start + TOGETHER])
 
 
 def _day_of(lot: Lot, market: MarketModel, as_of: date | None) -> date | None:
@@ -218,18 +248,18 @@ def _priced(
     costs: Costs,
     as_of: date | None,
     inspection: InspectionSettings | None,
+    run: Runner,
     progress: Progress | None,
 ) -> tuple[list[PricedLot], date | None]:
     """Return every lot with its bid, and the first day of the bids."""
+    parts = list(_parts(market, lots.lots, as_of))
+    valuing = _Valuing(market, costs, inspection)
     out: list[PricedLot] = []
-    first: date | None = None
-    valued = lot_candidates(market, lots.lots, costs, as_of=as_of, inspection=inspection)
-    for lot, candidate, day in valued:
-        out.append(price_lot(lot, candidate, costs))
-        first = min(filter(None, (first, day)), default=None)
-        if progress is not None and (len(out) % TOLD == 0 or len(out) == len(lots.lots)):
+    for priced in run.each(_price_part, parts, common=valuing):
+        out += priced
+        if progress is not None:
             progress(len(out), len(lots.lots), "pricing lots")
-    return out, first
+    return out, min((part.day for part in parts if part.day), default=None)
 
 
 def _planned(

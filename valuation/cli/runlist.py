@@ -15,6 +15,7 @@ from valuation.bidding.ways import way_for
 from valuation.cli.inputs import map_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
+from valuation.cli.workers import runner_of
 from valuation.errors import SettingsError
 from valuation.files import write_in_one_step
 from valuation.importing.lot_changes import carry_notes, compare_lots
@@ -41,9 +42,9 @@ def run(arguments: Namespace) -> None:
         lots, settings = _revised(arguments, lots, settings, market)
     if arguments.notes:
         lots = carry_notes(read_lots(arguments.notes, known_makes=market.makes), lots)
-    with Progress() as bar:
+    with Progress() as bar, runner_of(arguments) as run:
         found = run_list(
-            market, lots, costs, as_of=arguments.as_of, settings=settings, progress=bar
+            market, lots, costs, as_of=arguments.as_of, settings=settings, run=run, progress=bar
         )
     written = _write(arguments, found, lots, market, costs)
     if arguments.json:
