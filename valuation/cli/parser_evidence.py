@@ -25,6 +25,7 @@ def add_evidence_commands(commands: Commands) -> None:
         _import,
         _batches,
         _sales,
+        _doctor,
         add_ledger,
         add_said,
     )
@@ -102,3 +103,15 @@ def _sales(commands: Commands) -> None:
             _add_decision(act)
         add_workspace(act)
         add_json(act)
+
+
+def _doctor(commands: Commands) -> None:
+    said = "find out whether the evidence is whole, save what can be saved, make it again"
+    doctor = command(commands, "doctor", said)
+    doctor.add_argument("--save", metavar="DIR", help="write every table that can be read")
+    doctor.add_argument(
+        "--rebuild", action="store_true", help="make the evidence again from files and journal"
+    )
+    _add_by(doctor)
+    add_workspace(doctor)
+    add_json(doctor)

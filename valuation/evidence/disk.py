@@ -11,18 +11,23 @@ from valuation.errors import EvidenceError, ValuationError
 from valuation.evidence.workspace import Workspace
 from valuation.files import write_in_one_step
 
-__all__ = ["DATABASE_FAULTS", "fault_of", "too_new", "write_whole"]
+__all__ = ["fault_of", "is_disk_fault", "too_new", "write_whole"]
 
-DATABASE_FAULTS = (
+_DATABASE_FAULTS = (
     duckdb.IOException,
     duckdb.FatalException,
     duckdb.InternalException,
     duckdb.SerializationException,
 )
-"""What a disk or a damaged file brings about; other errors are faults of the program."""
 
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 _CLOSED = (errno.EACCES, errno.EPERM, errno.EROFS)
+
+
+def is_disk_fault(error: duckdb.Error) -> bool:
+    """Tell whether a disk or a damaged file brought an error about, and no fault of the program."""
+    # A block that does not fit its checksum comes as the base of all errors of the database.
+    return isinstance(error, _DATABASE_FAULTS) or type(error) is duckdb.Error
 
 
 def fault_of(error: Exception, workspace: Workspace) -> EvidenceError:
@@ -31,7 +36,7 @@ def fault_of(error: Exception, workspace: Workspace) -> EvidenceError:
     Parameters
     ----------
     error : Exception
-        An ``OSError`` or one of :data:`DATABASE_FAULTS`.
+        An ``OSError``, or an error of the database that :func:`is_disk_fault`.
     workspace : Workspace
         Where it happened.
     """

@@ -11,7 +11,7 @@ after.  A process that ends in between leaves a file whose number tells whether 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -29,6 +29,7 @@ __all__ = [
     "Change",
     "add_row",
     "begin_change",
+    "plain_row",
     "read_change",
     "record",
     "seal",
@@ -36,6 +37,7 @@ __all__ = [
     "settle_unfinished",
     "unfinished_changes",
     "utc",
+    "write_change",
 ]
 
 FORMAT = 1
@@ -82,6 +84,11 @@ def _plain(value: Any) -> Any:
     return list(value) if isinstance(value, tuple) else value
 
 
+def plain_row(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a row of plain values, as the journal has it."""
+    return {name: _plain(value) for name, value in row.items()}
+
+
 def begin_change(con: duckdb.DuckDBPyConnection, last: int) -> None:
     """Let what will be recorded on a connection be numbered from the one after `last`."""
     con.execute(
@@ -124,7 +131,7 @@ def record(
         raise ValueError(f"record: rows of this table come from files (got: {table})")
     number = 1 + _last_number(con)
     full = {"number": number, "moment": utc(now), "who": who, **row}
-    plain = {name: _plain(value) for name, value in full.items()}
+    plain = plain_row(full)
     add_row(con, table, plain)
     con.execute(
         "INSERT INTO change_rows VALUES (?, ?, ?)",
@@ -164,13 +171,19 @@ def seal(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> Path | None:
         return None
     number = _last_number(con)
     con.execute("UPDATE meta SET value = ? WHERE key = 'changes'", [str(number)])
+    change = Change(number, tuple((table, json.loads(content)) for table, content in rows))
+    return write_change(workspace, change, ending=_UNFINISHED)
+
+
+def write_change(workspace: Workspace, change: Change, *, ending: str = ".json") -> Path:
+    """Write one file of the journal and return it."""
     content = {
         "format": FORMAT,
-        "number": number,
-        "rows": [{"table": t, "row": json.loads(c)} for t, c in rows],
+        "number": change.number,
+        "rows": [{"table": table, "row": row} for table, row in change.rows],
     }
     text = json.dumps(content, ensure_ascii=False, indent=1) + "\n"
-    path = _path(workspace, number).with_suffix(_UNFINISHED)
+    path = _path(workspace, change.number).with_suffix(ending)
     return write_whole(workspace, path, text.encode())
 
 
@@ -221,8 +234,3 @@ def read_change(path: Path) -> Change:
             got=type(error).__name__,
             remedy="Bring the file back from a backup, or go on without this change",
         ) from error
-
-
-def changes_of(workspace: Workspace) -> Iterator[Change]:
-    """Return the finished changes, in order."""
-    yield from map(read_change, sealed_changes(workspace))

@@ -16,15 +16,24 @@ import duckdb
 from filelock import FileLock, Timeout
 
 from valuation.errors import EvidenceError
-from valuation.evidence.disk import DATABASE_FAULTS, fault_of, too_new, write_whole
+from valuation.evidence.disk import fault_of, is_disk_fault, too_new, write_whole
 from valuation.evidence.journal import begin_change, seal, sealed_changes, settle_unfinished, utc
 from valuation.evidence.tables import FORMAT, format_of, make_tables, show_all_columns
 from valuation.evidence.workspace import Workspace
 
-__all__ = ["holder_of", "reading", "writing"]
+__all__ = [
+    "OPTIONS",
+    "holder_of",
+    "in_use",
+    "is_busy",
+    "locked",
+    "make_database",
+    "reading",
+    "writing",
+]
 
-_Options = dict[str, str | bool | int | float | list[str]]
-_OPTIONS: _Options = {"autoinstall_known_extensions": False, "autoload_known_extensions": False}
+Options = dict[str, str | bool | int | float | list[str]]
+OPTIONS: Options = {"autoinstall_known_extensions": False, "autoload_known_extensions": False}
 """Nothing is fetched from anywhere."""
 
 _PAUSE = 0.05
@@ -39,7 +48,8 @@ def holder_of(workspace: Workspace) -> dict[str, Any]:
     return note if isinstance(note, dict) else {}
 
 
-def _in_use(workspace: Workspace, wait: float) -> EvidenceError:
+def in_use(workspace: Workspace, wait: float) -> EvidenceError:
+    """Say that somebody else has the evidence, and did for the seconds that were waited."""
     note = holder_of(workspace)
     who = "somebody who reads it"
     # The note is our own where a reader, who leaves none, keeps the database.
@@ -50,13 +60,13 @@ def _in_use(workspace: Workspace, wait: float) -> EvidenceError:
         )
     return EvidenceError(
         str(workspace.database),
-        f"it is in use, and was for the {wait:g} seconds that were waited",
+        "it is in use" + (f", and was for the {wait:g} seconds that were waited" if wait else ""),
         got=who,
         remedy="Do it again when that is done",
     )
 
 
-def _is_busy(error: Exception) -> bool:
+def is_busy(error: Exception) -> bool:
     """Tell whether a database can't be opened only because somebody else has it open."""
     text = str(error)
     return "Could not set lock" in text or "different configuration" in text
@@ -67,12 +77,12 @@ def _connect(
 ) -> duckdb.DuckDBPyConnection:
     while True:
         try:
-            return duckdb.connect(str(workspace.database), read_only=read_only, config=_OPTIONS)
+            return duckdb.connect(str(workspace.database), read_only=read_only, config=OPTIONS)
         except (duckdb.Error, OSError) as error:
-            if not _is_busy(error):
+            if not is_busy(error):
                 raise fault_of(error, workspace) from error
             if time.monotonic() >= deadline:
-                raise _in_use(workspace, wait) from error
+                raise in_use(workspace, wait) from error
         time.sleep(_PAUSE)
 
 
@@ -110,6 +120,7 @@ def reading(workspace: Workspace, *, wait: float = 10.0) -> Iterator[duckdb.Duck
         If there is no evidence yet, somebody writes for longer, or the database can't be read.
     """
     if not workspace.database.exists():
+        _check_never_there(workspace)
         raise EvidenceError(
             str(workspace.root),
             "there is no evidence in this workspace yet",
@@ -120,8 +131,10 @@ def reading(workspace: Workspace, *, wait: float = 10.0) -> Iterator[duckdb.Duck
         _check_format(con, workspace)
         show_all_columns(con)
         yield con
-    except DATABASE_FAULTS as error:
-        raise fault_of(error, workspace) from error
+    except duckdb.Error as error:
+        if is_disk_fault(error):
+            raise fault_of(error, workspace) from error
+        raise
     finally:
         con.close()
 
@@ -162,17 +175,20 @@ def writing(
         the disk is full, or the database can't be read.
     """
     deadline = time.monotonic() + wait
-    with _locked(workspace, who, now, wait, doing):
+    with locked(workspace, who, now, wait, doing):
         try:
             if not workspace.database.exists():
-                _make_database(workspace)
+                _check_never_there(workspace)
+                make_database(workspace, workspace.database)
             con = _connect(workspace, deadline, wait, read_only=False)
             try:
                 yield from _change(con, workspace)
             finally:
                 con.close()
-        except DATABASE_FAULTS as error:
-            raise fault_of(error, workspace) from error
+        except duckdb.Error as error:
+            if is_disk_fault(error):
+                raise fault_of(error, workspace) from error
+            raise
 
 
 def _change(
@@ -201,9 +217,10 @@ def _change(
 
 
 @contextmanager
-def _locked(
+def locked(
     workspace: Workspace, who: str, now: datetime, wait: float, doing: str
 ) -> Iterator[None]:
+    """Hold the lock of a workspace, with a note beside it; as :func:`writing`."""
     if not workspace.root.is_dir():
         raise EvidenceError(
             str(workspace.root), "there is no such workspace", remedy="Check its name"
@@ -212,7 +229,7 @@ def _locked(
     try:
         lock.acquire(timeout=wait, poll_interval=_PAUSE)
     except Timeout as error:
-        raise _in_use(workspace, wait) from error
+        raise in_use(workspace, wait) from error
     except OSError as error:
         raise fault_of(error, workspace) from error
     try:
@@ -235,13 +252,33 @@ def _leave_note(workspace: Workspace, who: str, now: datetime, doing: str) -> No
     write_whole(workspace, workspace.holder, text.encode())
 
 
-def _make_database(workspace: Workspace) -> None:
-    """Make an empty database beside its place and put it there whole."""
-    new = workspace.database.with_suffix(f".new-{os.getpid()}")
-    new.unlink(missing_ok=True)
-    con = duckdb.connect(str(new), config=_OPTIONS)
+def _check_never_there(workspace: Workspace) -> None:
+    if sealed_changes(workspace):
+        raise EvidenceError(
+            str(workspace.database),
+            "the database is missing, though its journal is there",
+            remedy="Bring it back from a backup, or make it again: valuation doctor --rebuild",
+        )
+
+
+def make_database(workspace: Workspace, place: Path) -> None:
+    """Make an empty database beside its place and put it there whole.
+
+    Parameters
+    ----------
+    workspace : Workspace
+        Whose database.
+    place : pathlib.Path
+        Where it is to be.
+    """
+    new = place.with_suffix(f".new-{os.getpid()}")
     try:
-        make_tables(con)
-    finally:
-        con.close()
-    new.replace(workspace.database)
+        new.unlink(missing_ok=True)
+        con = duckdb.connect(str(new), config=OPTIONS)
+        try:
+            make_tables(con)
+        finally:
+            con.close()
+        new.replace(place)
+    except OSError as error:
+        raise fault_of(error, workspace) from error
