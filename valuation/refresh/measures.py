@@ -56,6 +56,8 @@ def judged(frame: pd.DataFrame) -> pd.DataFrame:
     An asking price or a bid that was refused is no price; a list of nothing else is taken as a
     whole, because then they are what is estimated.
     """
+    if frame.empty:
+        return frame
     sold = frame[~frame["outcome"].isin(NO_SALE)]
     return frame if sold.empty else sold
 

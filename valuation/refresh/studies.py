@@ -1,0 +1,154 @@
+"""What is looked at each month beside the decision itself."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import pandas as pd
+
+from valuation.appraisal.market import MarketModel
+from valuation.appraisal.named_variant import with_named_variant
+from valuation.errors import TooFewSalesError
+from valuation.evidence.opening import reading
+from valuation.evidence.pairs import find_pairs
+from valuation.evidence.workspace import Workspace
+from valuation.importing.car_file import read_car
+from valuation.refresh.candidate import Candidate
+from valuation.refresh.settings import MonthSettings
+from valuation.results.change import ModelChange
+from valuation.results.index import MarketIndex
+from valuation.results.look import LookList
+from valuation.results.ratio_strata import RatioReport
+from valuation.results.realised import Realised
+from valuation.store.published import Published
+from valuation.study.change import model_changes
+from valuation.study.index import market_index, revision
+from valuation.study.look import sales_to_look_at
+from valuation.study.ratio_strata import study_ratios
+from valuation.study.realised import realised_study
+from valuation.study.segments import segments_of
+
+__all__ = ["Found", "studies"]
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the studies of a month found.
+
+    Parameters
+    ----------
+    ratios : RatioReport or None
+        Of the forward forecasts; None if there are too few.
+    index : MarketIndex or None
+        The market by segment; None if no segment has a sale.
+    look : LookList
+        Sales to look at.
+    change : ModelChange or None
+        What moved since the model in use; None for a first model.
+    realised : Realised or None
+        What was said against what came; None if nothing was said.
+    notes : tuple of str
+        What could not be done, in sentences.
+    """
+
+    ratios: RatioReport | None
+    index: MarketIndex | None
+    look: LookList
+    change: ModelChange | None
+    realised: Realised | None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def panel(self) -> tuple[float, ...]:
+        """Log change of each car of the panel."""
+        cars = self.change.cars if self.change else ()
+        return tuple(math.log(car.new / car.old) for car in cars)
+
+
+def studies(
+    workspace: Workspace,
+    settings: MonthSettings,
+    candidate: Candidate,
+    in_use: MarketModel | None,
+    version: Published | None,
+    forecasts: pd.DataFrame | None,
+) -> Found:
+    """Make the studies of a month.
+
+    Parameters
+    ----------
+    workspace : Workspace
+        The evidence, for what was said.
+    settings : MonthSettings
+        Segments, panel, seed.
+    candidate : Candidate
+        The candidate.
+    in_use : MarketModel or None
+        The model in use.
+    version : Published or None
+        Its version.
+    forecasts : pandas.DataFrame or None
+        Forward forecasts of the candidate.
+    """
+    notes: list[str] = []
+    ratios = None
+    try:
+        if forecasts is not None:
+            ratios = study_ratios(forecasts, seed=settings.seed, currency=candidate.market.currency)
+    except TooFewSalesError as error:
+        notes.append(error.sentence())
+    index = _index(settings, candidate.market, in_use, version, notes)
+    market = candidate.market
+    return Found(
+        ratios,
+        index,
+        sales_to_look_at(market),
+        None if in_use is None else _change(settings, market, in_use),
+        _realised(workspace, market, settings.seed),
+        tuple(notes),
+    )
+
+
+def _change(settings: MonthSettings, market: MarketModel, in_use: MarketModel) -> ModelChange:
+    cars = [
+        with_named_variant(market, read_car(path, known_makes=market.makes))
+        for path in settings.panel_cars
+    ]
+    segments = segments_of(settings.segments) if settings.segments else None
+    return model_changes(
+        in_use, market, panel=cars, typical=settings.panel_lines, segments=segments
+    )
+
+
+def _realised(workspace: Workspace, market: MarketModel, seed: int) -> Realised | None:
+    if market.as_of is None:
+        return None
+    with reading(workspace) as con:
+        found = find_pairs(con, as_of=market.as_of)
+    if not found.said:
+        return None
+    return realised_study(
+        found.pairs, as_of=market.as_of, said=found.said, waiting=found.waiting, seed=seed
+    )
+
+
+def _index(
+    settings: MonthSettings,
+    market: MarketModel,
+    in_use: MarketModel | None,
+    version: Published | None,
+    notes: list[str],
+) -> MarketIndex | None:
+    """Return the index on the base it was first made with, and how it was revised."""
+    segments = segments_of(settings.segments) if settings.segments else None
+    before = (version.read("study.json").get("index") or {}) if version else {}
+    base = before.get("base")
+    try:
+        made = market_index(market, segments=segments, base=base)
+        if in_use is None or base is None:
+            return made
+        return revision(made, market_index(in_use, segments=segments, base=base))
+    except TooFewSalesError as error:
+        notes.append(error.sentence())
+        return None
