@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.cli.parser_ledger import add_realised
+from valuation.cli.parser_ledger import add_realised, add_who
 from valuation.cli.parser_parts import (
     Commands,
     add_assumptions,
@@ -13,8 +13,10 @@ from valuation.cli.parser_parts import (
     add_rates,
     add_unsold,
     add_workers,
+    add_workspace,
     command,
     count,
+    day,
 )
 
 __all__ = ["add_month_commands"]
@@ -23,13 +25,53 @@ __all__ = ["add_month_commands"]
 def add_month_commands(commands: Commands) -> None:
     """Add the commands of this group, in the order in which the help lists them."""
     groups: tuple[Callable[[Commands], None], ...] = (
+        _refresh,
+        _models,
         _ratio_study,
         _index,
         _changes,
+        _look,
         add_realised,
     )
     for add in groups:
         add(commands)
+
+
+def _refresh(commands: Commands) -> None:
+    said = (
+        "read the inbox in, learn the market anew, test it forward, and publish it or say why not"
+    )
+    month = command(commands, "refresh", said)
+    add_workspace(month)
+    month.add_argument("--inbox", metavar="DIR", help="new files (default: inbox of the workspace)")
+    month.add_argument("--as-of", type=day, metavar="DATE", help="use sales up to this day")
+    month.add_argument("--dry-run", action="store_true", help="decide, but change nothing")
+    month.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    add_who(month)
+    add_workers(month)
+    add_json(month)
+
+
+def _models(commands: Commands) -> None:
+    models = command(
+        commands, "models", "versions of published models with their figures; or put one to use"
+    )
+    models.add_argument(
+        "action",
+        metavar="use",
+        nargs="?",
+        choices=("list", "use"),
+        default="list",
+        help="'use' puts the version that is named to use; without it they are listed",
+    )
+    models.add_argument("version", metavar="VERSION", nargs="?", help="its name or how it begins")
+    models.add_argument("--reason", metavar="TEXT", default="", help="why it is put to use")
+    add_workspace(models)
+    models.add_argument(
+        "--published", metavar="DIR", help="published folder, where there is no workspace"
+    )
+    add_who(models)
+    add_json(models)
 
 
 def _ratio_study(commands: Commands) -> None:
@@ -87,3 +129,14 @@ def _changes(commands: Commands) -> None:
     changes.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     changes.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     add_json(changes)
+
+
+def _look(commands: Commands) -> None:
+    said = "the sales to look at: what is odd about each, and what would change without it"
+    look = command(commands, "look", said)
+    look.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    look.add_argument(
+        "--most", type=count, default=50, metavar="N", help="name so many sales (default 50)"
+    )
+    look.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    add_json(look)

@@ -21,7 +21,7 @@ from valuation.results.look import (
 from valuation.study.leave_out import FittedSales, Moves
 from valuation.study.look_chassis import contradictions
 from valuation.study.look_errors import sale_errors
-from valuation.study.look_groups import sources_off
+from valuation.study.look_groups import off_words, sources_off
 from valuation.study.look_settings import LookSettings
 
 __all__ = ["sales_to_look_at"]
@@ -127,10 +127,9 @@ class _Looker:
         spreads = self.errors.spreads
         for i in np.flatnonzero(np.abs(spreads) >= self.settings.odd).tolist():
             size = float(spreads[i])
-            off = 100 * float(np.expm1(self.errors.error[i]))
             chance = self.errors.noise.beyond(abs(size)) * len(self.sales)
             said = (
-                f"{abs(off):.0f}% {'above' if size > 0 else 'below'} what the others say of it, "
+                f"{off_words(float(self.errors.error[i]))} what the others say of it, "
                 f"{abs(size):.1f} times the usual spread; by chance {_about(chance)} of "
                 f"{len(self.sales):,} would lie so far off"
             )
@@ -246,7 +245,7 @@ def _chance(chance: float) -> str:
 
 
 def _about(count: float) -> str:
-    return f"about {count:.0f}" if count >= 1.5 else f"{count:.2g}"
+    return f"about {count:.0f}" if count >= 1 else "fewer than one"
 
 
 def _side(per_cent: float) -> str:

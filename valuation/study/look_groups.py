@@ -14,7 +14,7 @@ from valuation.results.look import LookPattern
 from valuation.study.leave_out import FittedSales
 from valuation.study.look_settings import LookSettings
 
-__all__ = ["source_names", "sources_off"]
+__all__ = ["off_words", "source_names", "sources_off"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -191,7 +191,6 @@ def _pattern(off: _Off, settings: LookSettings) -> LookPattern:
     kind = "wrong basis" if size <= settings.basis[1] else "wrong currency"
     low, high = (float(np.exp(off.middle + k * 1.96 * off.error)) for k in (-1.0, 1.0))
     factor, n = float(np.exp(off.middle)), len(off.group.rows)
-    side = "above" if off.middle > 0 else "below"
     return LookPattern(
         kind,
         _who(off.group),
@@ -201,9 +200,22 @@ def _pattern(off: _Off, settings: LookSettings) -> LookPattern:
         low,
         high,
         n,
-        f"its {n:,} sales lie {abs(100 * (factor - 1)):.0f}% {side} what the others say of them "
+        f"its {n:,} sales lie {off_words(off.middle)} what the others say of them "
         f"(95% interval {_span(low, high)}), {_as_if(kind, off.middle)}.",
     )
+
+
+def off_words(error: float) -> str:
+    """Say how far a price is from another, on the log scale.
+
+    Examples
+    --------
+    >>> off_words(0.1), off_words(-0.1), off_words(2.0)
+    ('11% above', '10% below', 'at 7.4 times')
+    """
+    if abs(error) > np.log(4):
+        return f"at {np.exp(error):.2g} times"
+    return f"{abs(100 * float(np.expm1(error))):.0f}% {'above' if error > 0 else 'below'}"
 
 
 def _span(low: float, high: float) -> str:
@@ -214,9 +226,12 @@ def _span(low: float, high: float) -> str:
 
 def _as_if(kind: str, middle: float) -> str:
     if kind == "wrong currency":
-        return "as if the amounts were in another currency than stated"
+        return "as if the amounts were in another currency or unit than stated"
     held = "held" if middle > 0 else "lacked"
-    return f"as if the amounts {held} a buyer's premium or a tax, against what is stated"
+    return (
+        f"as if the amounts {held} a buyer's premium or a tax, or were in another currency, "
+        "against what is stated"
+    )
 
 
 def _who(group: _Group) -> str:

@@ -19,9 +19,9 @@ class LookSettings:
         typical car of a line of some tens of sales by 2 per cent; all three are set where it is
         one in some hundreds.
     odd : float
-        How many usual spreads a price has to lie from what the other sales say.  At 4 it is some
-        sales of ten thousand where errors are normal, some of a thousand with the tails of
-        auction prices.
+        How many usual spreads a price has to lie from what the other sales say.  At 4.5 it
+        is one sale in hundred thousand where errors are normal, some of a thousand with the tails
+        of auction prices.
     factors : tuple of float
         Factors by which a price is mistyped: a digit too many or too few, a separator of
         thousands read as a decimal sign, one counted twice.
@@ -56,7 +56,7 @@ class LookSettings:
     typical_change: float = 3.0
     line_change: float = 6.0
     own_change: float = 20.0
-    odd: float = 4.0
+    odd: float = 4.5
     factors: tuple[float, ...] = (2.0, 10.0, 100.0, 1000.0)
     mistyped: float = 0.001
     likely: float = 0.5
