@@ -157,7 +157,8 @@ def _contrasts(old: pd.DataFrame, new: pd.DataFrame) -> Iterator[_Contrast]:
         else:
             yield from _members(a.name, old, new)
     for name in _OF_SALE:
-        yield from _category(name, old, new)
+        # Where a dealer has no reserve and a private sale no venue, silence tells nothing.
+        yield from (c for c in _category(name, old, new) if c.value is not None)
 
 
 def _number(name: str, old: pd.DataFrame, new: pd.DataFrame) -> Iterator[_Contrast]:
