@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from valuation.importing.convert import Reading, read_cells
+from valuation.importing.convert import Reading, read_column
 from valuation.importing.faults import FaultList
 from valuation.importing.names import HIGH_BID, basis_of_name
 from valuation.importing.raw import RawTable
@@ -93,7 +93,7 @@ def _implausible(values: NDArray[Any], target: str) -> NDArray[np.bool_]:
 
 def _read_use(use: ColumnUse, raw: RawTable, source: SourceMap, latest: int) -> Reading:
     words = source.words.get(use.target, {})
-    readings = [read_cells(use, raw.cells[c].tolist(), words, latest) for c in use.columns]
+    readings = [read_column(use, raw.cells[c], words, latest) for c in use.columns]
     return _merge(readings, use.target)
 
 
@@ -135,9 +135,10 @@ _SAID = {
 
 
 def _say_problems(use: ColumnUse, reading: Reading, raw: RawTable, notes: list[str]) -> None:
+    present = set(reading.problem.tolist())
     for word, said in _SAID.items():
-        where = np.flatnonzero(reading.problem == word)
-        if len(where):
+        if word in present:
+            where = np.flatnonzero(reading.problem == word)
             cells = raw.cells[use.columns[0]].iloc[where]
             seen = [c for c, _ in Counter(cells).most_common(4) if c]
             examples = f" (such as {', '.join(seen[:3])})" if seen else ""

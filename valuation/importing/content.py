@@ -55,10 +55,16 @@ class Column:
     cells: pd.Series[str]
 
     @cached_property
+    def _times(self) -> dict[str, int]:
+        """How often each different cell that states something occurs, in the order of the rows."""
+        counts = self.cells.value_counts(sort=False)
+        times = zip(map(str, counts.index), counts.tolist(), strict=True)
+        return {cell: n for cell, n in times if not is_blank(cell)}
+
+    @cached_property
     def counts(self) -> dict[str, int]:
         """How often each different cell that states something occurs, a sample of them."""
-        counts = self.cells.value_counts(sort=False)
-        stated = {str(k): int(v) for k, v in counts.items() if not is_blank(str(k))}
+        stated = self._times
         if len(stated) <= _SAMPLE:
             return stated
         keys = list(stated)
@@ -73,13 +79,12 @@ class Column:
     @cached_property
     def stated(self) -> float:
         """Share of rows in which something stands."""
-        blank = {c: is_blank(c) for c in self.cells.unique()}
-        return float((~self.cells.map(blank).astype(bool)).mean()) if len(self.cells) else 0.0
+        return sum(self._times.values()) / len(self.cells) if len(self.cells) else 0.0
 
     @cached_property
     def distinct(self) -> int:
         """How many different cells state something."""
-        return sum(not is_blank(c) for c in self.cells.unique())
+        return len(self._times)
 
     def examples(self, most: int = 3) -> tuple[str, ...]:
         """Return the most frequent entries, shortened."""

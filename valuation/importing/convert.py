@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from valuation.importing.content import CONDITION_BANDS, economy_number
@@ -24,7 +25,7 @@ from valuation.reading.vocabulary import levels_of, read_level, read_set
 from valuation.reading.years import read_years
 from valuation.schema import BY_NAME
 
-__all__ = ["Reading", "read_cells"]
+__all__ = ["Reading", "read_cells", "read_column"]
 
 _HORSEPOWER = {"horsepower": 1.0, "ps": 0.98632, "kw": 1.34102}
 _MILES = {
@@ -59,6 +60,11 @@ class Reading:
     data: NDArray[Any]
     problem: NDArray[Any]
     extras: dict[str, NDArray[Any]] = field(default_factory=dict)
+
+    def at(self, places: NDArray[np.intp]) -> Reading:
+        """Return the reading of rows that hold the cells at some places of this one."""
+        extras = {name: values[places] for name, values in self.extras.items()}
+        return Reading(self.data[places], self.problem[places], extras)
 
     def missing(self) -> NDArray[np.bool_]:
         """Return where nothing was read."""
@@ -246,6 +252,28 @@ _READERS: dict[str, Callable[[ColumnUse, Sequence[str]], Reading]] = {
     "currency": _currency,
     **dict.fromkeys(_FAMILIES, _family),
 }
+_BY_FREQUENCY = frozenset({"sale_date", "year", "engine_size"})
+"""What a cell means here can hang on how many others are written in another way."""
+
+
+def read_column(
+    use: ColumnUse, cells: pd.Series[str], words: Mapping[str, str], latest: int
+) -> Reading:
+    """Read the cells of one column, each different one once.
+
+    Parameters
+    ----------
+    use : ColumnUse
+        What it is read as.
+    cells : pandas.Series of str, length n_rows
+        Cells as they came.
+    words, latest
+        As of :func:`read_cells`, which gives the same.
+    """
+    if use.target in _BY_FREQUENCY:
+        return read_cells(use, cells.tolist(), words, latest)
+    places, different = pd.factorize(cells.to_numpy(dtype=object))
+    return read_cells(use, different.tolist(), words, latest).at(places)
 
 
 def read_cells(

@@ -8,6 +8,7 @@ import gzip
 import io
 import re
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 
 from charset_normalizer import from_bytes
@@ -95,21 +96,27 @@ def find_delimiter(text: str) -> str:
     return best
 
 
-def _csv_records(name: str, data: bytes) -> tuple[list[list[str]], list[str]]:
+def _cut(name: str, text: str, delimiter: str, *, skipped: bool) -> Iterator[list[str]]:
+    """Yield the rows of a text; the first is empty if it only said what separates cells."""
+    # Lines are taken from bytes: as text they would be held a second time, four bytes a sign.
+    lines = io.TextIOWrapper(io.BytesIO(text.encode()), encoding="utf-8", newline="")
+    try:
+        for i, record in enumerate(csv.reader(lines, delimiter=delimiter)):
+            yield [] if skipped and i == 0 else record
+    except csv.Error as error:
+        raise SaleFileError(
+            name, "it can't be cut into cells", got=str(error), remedy="Save it as CSV again"
+        ) from error
+
+
+def _csv_records(name: str, data: bytes) -> tuple[Iterator[list[str]], list[str]]:
     text, encoding = decode(data)
     text = text.replace("\x00", "")
     first = text.split("\n", 1)[0].strip().lower()
     skipped = first.startswith("sep=") and len(first) <= 5
     delimiter = first[4:5] or "\t" if skipped else find_delimiter(text)
     csv.field_size_limit(_LARGEST_CELL)
-    try:
-        records = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
-    except csv.Error as error:
-        raise SaleFileError(
-            name, "it can't be cut into cells", got=str(error), remedy="Save it as CSV again"
-        ) from error
-    if skipped and records:
-        records[0] = []
+    records = _cut(name, text, delimiter, skipped=skipped)
     notes = []
     if encoding not in ("utf-8", "utf-8-sig"):
         notes.append(f"{name}: the text is read as {encoding}.")

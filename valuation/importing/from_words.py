@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from valuation.reading.evidence import Evidence, attributes_of, unexpressed
 from valuation.reading.statements import listing_text, read_statements
@@ -35,12 +39,16 @@ def _texts(table: pd.DataFrame) -> list[str]:
     ]
 
 
-def _fill(table: pd.DataFrame, found: list[Evidence], name: str, notes: list[str]) -> None:
+def _fill(
+    table: pd.DataFrame, found: list[Evidence], of: NDArray[np.intp], name: str, notes: list[str]
+) -> None:
+    """Fill what no column states; row i rests on ``found[of[i]]``."""
     filled = []
     for column in _FILLED:
-        values = np.empty(len(found), dtype=object)
+        told = np.empty(len(found), dtype=object)
         for i, evidence in enumerate(found):
-            values[i] = evidence.values.get(column)  # noqa: PD011
+            told[i] = evidence.values.get(column)  # noqa: PD011
+        values = told[of]
         gap = table[column].isna().to_numpy() & ~pd.isna(values)
         if gap.any():
             old = table[column].to_numpy(dtype=object, copy=True)
@@ -74,19 +82,41 @@ def complete_from_words(table: pd.DataFrame, name: str, notes: list[str]) -> pd.
     if not any(texts):
         return table
     table = table.copy()
-    once: dict[str, tuple[tuple[Statement, ...], Evidence]] = {}
-    for text in texts:
-        if text not in once:
-            said = read_statements(text) if text else ()
-            once[text] = (said, attributes_of(said) if said else Evidence())
-    _fill(table, [once[t][1] for t in texts], name, notes)
-    stated = {c: table[c].notna().to_numpy() for c in _FILLED}
-    kept = np.empty(len(texts), dtype=object)
-    for i, text in enumerate(texts):
-        said = once[text][0]
-        if said:
-            kept[i] = unexpressed(said, {c for c in _FILLED if stated[c][i]})
-        else:
-            kept[i] = () if text else None
+    of, different = pd.factorize(np.array(texts, dtype=object))
+    said, of_text = _by_what_is_said([read_statements(t) if t else () for t in different])
+    _fill(table, [attributes_of(s) if s else Evidence() for s in said], of_text[of], name, notes)
+    kept = _kept(table, said, of_text[of])
+    kept[[not text for text in texts]] = None
     table["statements"] = pd.Series(kept, index=table.index, dtype=object)
     return table
+
+
+def _by_what_is_said(
+    said: Sequence[tuple[Statement, ...]],
+) -> tuple[list[tuple[Statement, ...]], NDArray[np.intp]]:
+    """Return what texts say, whatever the words, each once; and which of it each text says."""
+    places: dict[tuple[tuple[str, str, str], ...], int] = {}
+    different: list[tuple[Statement, ...]] = []
+    of = np.empty(len(said), dtype=np.intp)
+    for i, statements in enumerate(said):
+        key = tuple((s.topic, s.value, s.strength) for s in statements)
+        of[i] = places.setdefault(key, len(different))
+        if of[i] == len(different):
+            different.append(statements)
+    return different, of
+
+
+def _kept(
+    table: pd.DataFrame, said: Sequence[tuple[Statement, ...]], of: NDArray[np.intp]
+) -> NDArray[Any]:
+    """Return for each row the statements that none of its attributes expresses."""
+    stated = np.column_stack([table[c].notna().to_numpy() for c in _FILLED])
+    once: dict[tuple[int, bytes], tuple[str, ...]] = {}
+    kept = np.empty(len(of), dtype=object)
+    for i, (place, own) in enumerate(zip(of.tolist(), stated, strict=True)):
+        key = (place, own.tobytes())
+        if key not in once:
+            names = {c for c, has in zip(_FILLED, own, strict=True) if has}
+            once[key] = unexpressed(said[place], names)
+        kept[i] = once[key]
+    return kept

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -42,6 +43,18 @@ class RawTable:
     rows: tuple[int, ...]
     faults: Mapping[int, tuple[str, str]]
     notes: tuple[str, ...]
+
+
+_PERHAPS_SUBTOTAL = re.compile("|".join(map(re.escape, _SUBTOTAL)))
+
+
+class _Stripped(dict[str, str]):
+    """Cells without the spaces around them; equal ones are one object, for a list repeats much."""
+
+    def __missing__(self, cell: str) -> str:
+        plain = cell.strip()
+        self[cell] = self.setdefault(plain, plain)
+        return plain
 
 
 def _is_name(cell: str) -> bool:
@@ -119,13 +132,16 @@ def _names(header: Sequence[Sequence[str]], width: int) -> tuple[list[str], list
 
 
 def _row_fault(record: Sequence[str], header: Sequence[str], width: int) -> tuple[str, str] | None:
+    """Tell why a row is no sale; `header` are the names that stand in it, without gaps."""
     extra = [c for c in record[width:] if c]
     if extra:
         return "too many cells", "; ".join(extra)[:80]
     filled = [c for c in record if c]
-    if len(filled) > 1 and filled == [c for c in header if c]:
+    if len(filled) > 1 and filled == header:
         return "repeated header", filled[0]
     first = fold(filled[0]).rstrip(":") if filled else ""
+    if not _PERHAPS_SUBTOTAL.search(first):
+        return None
     words = name_words(first)
     begins = first.startswith(tuple(f"{w} " for w in _SUBTOTAL)) and len(words) <= 6
     ends = bool(words) and words[-1] in _SUBTOTAL and len(words) <= 4
@@ -140,7 +156,7 @@ def _holds_year(filled: Sequence[str]) -> bool:
 
 
 def make_table(
-    name: str, records: Sequence[Sequence[str]], *, notes: Sequence[str] = ()
+    name: str, records: Iterable[Sequence[str]], *, notes: Sequence[str] = ()
 ) -> RawTable:
     """Turn the rows of a file into a table under its header.
 
@@ -148,7 +164,7 @@ def make_table(
     ----------
     name : str
         Name for people.
-    records : sequence of sequence of str
+    records : iterable of sequence of str
         All rows, blank ones included, the first being row 1 of the file.
     notes : sequence of str
         What the reader of the file noticed.
@@ -158,11 +174,12 @@ def make_table(
     RawTable
         Data rows only; the header, rows above it and blank rows are counted in a note.
     """
-    records = [[c.strip() for c in r] for r in records]
-    first, last = find_header(records)
-    header = records[first : last + 1] if records else [[]]
+    stripped = _Stripped()
+    table = [[stripped[c] for c in r] for r in records]
+    first, last = find_header(table)
+    header = table[first : last + 1] if table else [[]]
     width = max((_width(h) for h in header), default=0)
-    body = records[last + 1 :]
+    body = table[last + 1 :]
     beyond = sum(1 for r in body if _width(r) > width)
     if body and beyond > 0.5 * len(body):
         # More than half the rows are wider than the header: columns without a name.
@@ -172,14 +189,16 @@ def make_table(
     rows: list[int] = []
     faults: dict[int, tuple[str, str]] = {}
     blank = 0
+    filled = [c for c in header[-1] if c]
     for i, record in enumerate(body, start=last + 2):
         if not any(record):
             blank += 1
             continue
-        fault = _row_fault(record, header[-1], width)
+        fault = _row_fault(record, filled, width)
         if fault:
             faults[len(kept)] = fault
-        kept.append([*record[:width], *[""] * (width - len(record))])
+        fits = len(record) == width
+        kept.append(record if fits else [*record[:width], *[""] * (width - len(record))])
         rows.append(i)
     said = [*notes, *_table_notes(name, first, last, blank, doubled)]
     cells = pd.DataFrame(kept, columns=names, dtype=object)
@@ -187,6 +206,8 @@ def make_table(
 
 
 def _width(record: Sequence[str]) -> int:
+    if record and record[-1]:
+        return len(record)
     return max((j + 1 for j, c in enumerate(record) if c), default=0)
 
 

@@ -18,8 +18,12 @@ __all__ = ["REOFFER_DAYS", "chassis_key", "find_duplicates", "find_reoffers"]
 REOFFER_DAYS = 60
 """A chassis that comes back within so many days is one market event."""
 
+_FEW = 20
+
 
 def _is_running_number(cells: pd.Series[str]) -> bool:
+    if len(cells) > _FEW and not _is_running_number(cells.iloc[:_FEW]):
+        return False
     numbers = pd.to_numeric(cells, errors="coerce")
     if numbers.isna().any() or numbers.duplicated().any():
         return False
@@ -98,13 +102,15 @@ def find_reoffers(table: pd.DataFrame, faults: FaultList) -> None:
         Rows with faults are passed over; is added to.
     """
     keep = faults.keep(len(table))
+    dated = table["sale_date"].notna().tolist()
     keys = [
-        chassis_key(c, m) if k and pd.notna(d) else ""
+        chassis_key(c, m) if k and d else ""
         for c, m, d, k in zip(
-            table["chassis"], table["make"], table["sale_date"], keep, strict=True
+            table["chassis"].tolist(), table["make"].tolist(), dated, keep.tolist(), strict=True
         )
     ]
-    days = table["sale_date"].to_numpy().astype("datetime64[D]").astype(np.int64)
+    days = table["sale_date"].to_numpy().astype("datetime64[D]").astype(np.int64).tolist()
+    where = list(zip(table["file"].tolist(), table["row"].tolist(), strict=True))
     groups: dict[str, list[int]] = {}
     for i, key in enumerate(keys):
         if key:
@@ -116,10 +122,10 @@ def find_reoffers(table: pd.DataFrame, faults: FaultList) -> None:
             if days[rows[a + 1]] - days[rows[a]] > REOFFER_DAYS:
                 last = a
                 continue
-            kept = table.iloc[rows[last]]
+            file, row = where[rows[last]]
             faults.add(
                 rows[a],
                 "re-offer",
                 "",
-                f"offered again within {REOFFER_DAYS} days, row {kept['row']} of {kept['file']}",
+                f"offered again within {REOFFER_DAYS} days, row {row} of {file}",
             )

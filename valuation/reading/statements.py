@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from valuation.reading.alike import written_alike
 from valuation.reading.anaphora import Mention, point_back
 from valuation.reading.answers import find_answers, headings_as_colons
 from valuation.reading.asides import Aside, aside_scopes, find_asides, smoothed
@@ -149,7 +150,6 @@ def _speaks(hits: Sequence[Hit], text: str) -> bool:
     return bool(signs) and next(find_versions(text, ()), None) is not None
 
 
-@lru_cache(maxsize=100_000)
 def read_statements(text: str) -> tuple[Statement, ...]:
     """Read what a text says about the car.
 
@@ -172,6 +172,14 @@ def read_statements(text: str) -> tuple[Statement, ...]:
     not originality: wheels | wheels are not
     not faults: rust | No rust
     """
+    return tuple(
+        Statement(s.topic, s.value, s.strength, text[s.start : s.end], s.start, s.end)
+        for s in _read(written_alike(text))
+    )
+
+
+@lru_cache(maxsize=50_000)
+def _read(text: str) -> tuple[Statement, ...]:
     folded = without_stops(fold_in_place(text), text)
     hits = sorted(index().find(folded), key=lambda h: (h.start, h.end))
     if not _speaks(hits, text):

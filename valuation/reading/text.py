@@ -103,6 +103,9 @@ def fold(text: str) -> str:
     >>> fold("  Pojemność – Coupé ")
     'pojemnosc - coupe'
     """
+    if text.isascii():
+        # Most cells are: of all that is folded they can hold only capitals, spaces and this quote.
+        return " ".join(text.lower().replace("`", "'").split())
     plain = text.lower().translate(_LETTERS)
     if not plain.isascii():
         plain = unicodedata.normalize("NFKD", plain.replace("½", "\x00"))
@@ -144,7 +147,8 @@ def is_blank(text: str) -> bool:
     >>> [is_blank(x) for x in ("", "n/s", "NULL", "0")]
     [True, True, True, False]
     """
-    return fold(text) in _BLANK
+    # What is folded once would be kept in memory, and most cells state something of their own.
+    return (" ".join(text.lower().split()) if text.isascii() else fold(text)) in _BLANK
 
 
 def is_other(text: str) -> bool:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.reading.statements import read_statements
+from valuation.reading.statements import _read, read_statements
 from valuation.schema.statements import GROUPS, STRENGTHS, TOPICS, Statement
 
 FILE = Path(__file__).parents[2] / "reference" / "listings" / "built_on.jsonl"
@@ -281,7 +281,7 @@ def test_saying_it_twice_says_nothing_new(text: str) -> None:
 
 def test_it_reads_the_same_again() -> None:
     first = read_statements(LISTINGS[0])
-    read_statements.cache_clear()
+    _read.cache_clear()
     assert read_statements(LISTINGS[0]) == first
 
 
