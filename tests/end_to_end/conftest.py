@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from commands import Commands
 
 from valuation.synthetic.files import market_files, write_files
 from valuation.synthetic.market import make_market
@@ -17,8 +18,27 @@ Run = Callable[..., subprocess.CompletedProcess[str]]
 
 
 @pytest.fixture(scope="session")
-def run(user_environment: dict[str, str]) -> Run:
-    """Return a function that runs the installed command and returns what it printed."""
+def commands(
+    user_environment: dict[str, str], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Commands]:
+    """Return what runs the command without loading its libraries each time."""
+    with Commands(tmp_path_factory.mktemp("commands"), user_environment) as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def run(commands: Commands) -> Run:
+    """Return a function that runs the command in a process of its own and returns what it said."""
+
+    def valuation(*words: str | Path) -> subprocess.CompletedProcess[str]:
+        return commands.run(words, timeout=300)
+
+    return valuation
+
+
+@pytest.fixture(scope="session")
+def run_installed(user_environment: dict[str, str]) -> Run:
+    """Return a function that runs the installed command from its start, as a user does."""
     command = Path(sys.executable).with_name("valuation")
 
     def valuation(*words: str | Path) -> subprocess.CompletedProcess[str]:

@@ -103,6 +103,15 @@ def test_fit_says_what_the_model_rests_on(run: Run, data: Path, tmp_path: Path) 
     assert path.is_file()
 
 
+def test_the_installed_command_says_the_same(
+    run: Run, run_installed: Run, data: Path, model: Path
+) -> None:
+    for words in (("price", data / "cars" / "ordinary.toml", "--model", model), ("price",)):
+        here, installed = run(*words), run_installed(*words)
+        assert (here.returncode, here.stdout) == (installed.returncode, installed.stdout)
+        assert here.stderr == installed.stderr
+
+
 def test_a_price_adds_up_to_the_unit(run: Run, data: Path, model: Path) -> None:
     done = run("price", data / "cars" / "ordinary.toml", "--model", model, "--json")
     assert (done.returncode, done.stderr) == (0, "")
