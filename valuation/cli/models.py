@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import getpass
 from argparse import Namespace
 from pathlib import Path
 from typing import Any
 
-from valuation.cli.inputs import workspace_of_arguments
+from valuation.cli.inputs import who_of, workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.errors import SettingsError
 from valuation.refresh.settings import read_month_settings
@@ -27,7 +26,7 @@ def run(arguments: Namespace) -> None:
                 "no version is named",
                 remedy="Name one that 'valuation models' lists",
             )
-        who = arguments.by or getpass.getuser()
+        who = who_of(arguments)
         used = use_version(folder, arguments.version, by=who, reason=arguments.reason)
         if arguments.json:
             print_json({"format": 1, "in_use": used.version, "by": who, "reason": arguments.reason})

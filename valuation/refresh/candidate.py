@@ -91,7 +91,12 @@ def fit_candidate(
     market = _finished(file)
     if market is None:
         market = fit_market(
-            book, as_of=as_of, settings=settings, assumptions=assumptions, progress=progress
+            book,
+            as_of=as_of,
+            settings=settings,
+            assumptions=assumptions,
+            run=run,
+            progress=progress,
         )
         save_model(market, file)
         # What a model file keeps in single precision is what everyone prices with.

@@ -278,6 +278,7 @@ def _study(
         decision=decision,
         accuracy=none if tested is None else tested.result.overall,
         ratios=found.ratios,
+        coverage=found.coverage,
         index=found.index,
         look=found.look,
         change=found.change,

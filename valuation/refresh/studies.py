@@ -17,12 +17,14 @@ from valuation.importing.car_file import read_car
 from valuation.refresh.candidate import Candidate
 from valuation.refresh.settings import MonthSettings
 from valuation.results.change import ModelChange
+from valuation.results.coverage import CoverageReport
 from valuation.results.index import MarketIndex
 from valuation.results.look import LookList
 from valuation.results.ratio_strata import RatioReport
 from valuation.results.realised import Realised
 from valuation.store.published import Published
 from valuation.study.change import model_changes
+from valuation.study.coverage import study_coverage
 from valuation.study.index import market_index, revision
 from valuation.study.look import sales_to_look_at
 from valuation.study.ratio_strata import study_ratios
@@ -40,6 +42,8 @@ class Found:
     ----------
     ratios : RatioReport or None
         Of the forward forecasts; None if there are too few.
+    coverage : CoverageReport or None
+        How often their ranges held.
     index : MarketIndex or None
         The market by segment; None if no segment has a sale.
     look : LookList
@@ -53,6 +57,7 @@ class Found:
     """
 
     ratios: RatioReport | None
+    coverage: CoverageReport | None
     index: MarketIndex | None
     look: LookList
     change: ModelChange | None
@@ -92,9 +97,11 @@ def studies(
         Forward forecasts of the candidate.
     """
     notes: list[str] = []
-    ratios = None
+    currency = candidate.market.currency
+    ratios, coverage = None, None
     try:
         if forecasts is not None:
+            coverage = study_coverage(forecasts, currency=currency)
             ratios = study_ratios(forecasts, seed=settings.seed, currency=candidate.market.currency)
     except TooFewSalesError as error:
         notes.append(error.sentence())
@@ -102,6 +109,7 @@ def studies(
     market = candidate.market
     return Found(
         ratios,
+        coverage,
         index,
         sales_to_look_at(market),
         None if in_use is None else _change(settings, market, in_use),

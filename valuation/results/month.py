@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from valuation.results.change import ModelChange
+from valuation.results.coverage import CoverageReport
 from valuation.results.decision import Decision
 from valuation.results.index import MarketIndex
 from valuation.results.look import LookList
@@ -84,6 +85,8 @@ class MonthStudy:
         How close forward forecasts came.
     ratios : RatioReport or None
         The ratio study of them; None if too few sales could be tested.
+    coverage : CoverageReport or None
+        How often their ranges held, group by group.
     index : MarketIndex or None
         The market by segment; None for too few sales.
     look : LookList
@@ -105,6 +108,7 @@ class MonthStudy:
     decision: Decision
     accuracy: AccuracySummary
     ratios: RatioReport | None
+    coverage: CoverageReport | None
     index: MarketIndex | None
     look: LookList
     change: ModelChange | None
@@ -130,6 +134,7 @@ class MonthStudy:
         """Return the machine-readable form (``"format": 1``)."""
         parts = {
             "ratios": self.ratios,
+            "coverage": self.coverage,
             "index": self.index,
             "look": self.look,
             "change": self.change,
