@@ -12,7 +12,7 @@ from typing import Any
 from valuation.errors import SettingsError
 from valuation.running.pieces import attempt, spread
 
-__all__ = ["Cluster", "connect", "versions"]
+__all__ = ["Cluster", "check", "connect", "versions"]
 
 distributed: Any = importlib.import_module("distributed")
 
@@ -89,7 +89,7 @@ def connect(cluster: str) -> Any:
             remedy="Start one with `dask scheduler`, or correct the address",
         ) from error
     try:
-        _check(client, cluster)
+        check(client, cluster)
     except BaseException:
         client.close()
         raise
@@ -97,16 +97,25 @@ def connect(cluster: str) -> Any:
 
 
 def _local(workers: int) -> Any:
-    # Memory: a piece holds what it holds; pausing or ending its worker would help nobody.
-    own = distributed.LocalCluster(
-        n_workers=workers,
-        threads_per_worker=1,
-        processes=True,
-        host="127.0.0.1",
-        dashboard_address=None,
-        memory_limit=0,
-        silence_logs=logging.ERROR,
-    )
+    try:
+        own = distributed.LocalCluster(
+            n_workers=workers,
+            threads_per_worker=1,
+            processes=True,
+            host="127.0.0.1",
+            # Any free port: the usual one may be taken.
+            dashboard_address="127.0.0.1:0",
+            # A piece holds what it holds; pausing or ending its worker would help nobody.
+            memory_limit=0,
+            silence_logs=logging.ERROR,
+        )
+    except (OSError, RuntimeError) as error:
+        raise SettingsError(
+            "cluster",
+            "its processes can't be started on this machine",
+            got=str(error).partition("\n")[0],
+            remedy="Run the work on plain processes: name a number of workers",
+        ) from error
     return distributed.Client(own, set_as_default=False)
 
 
@@ -121,7 +130,21 @@ def versions() -> dict[str, str]:
     return out
 
 
-def _check(client: Any, cluster: str) -> None:
+def check(client: Any, cluster: str) -> None:
+    """Refuse a cluster whose results could differ from those of this process.
+
+    Parameters
+    ----------
+    client : distributed.Client
+        Connected to it.
+    cluster : str
+        Its address, for messages.
+
+    Raises
+    ------
+    SettingsError
+        If no worker is there, one has several threads, or other versions.
+    """
     threads = client.nthreads()
     if not threads:
         raise SettingsError(
