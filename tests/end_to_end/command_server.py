@@ -9,6 +9,7 @@ answers a line on the standard output: the number of the process, and what it en
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -55,6 +56,7 @@ def start() -> None:
     nothing = os.open(os.devnull, os.O_RDONLY)
     os.dup2(nothing, 0)
     load()
+    gc.freeze()
     words = serve(requests, answers)
     requests.close()
     answers.close()
