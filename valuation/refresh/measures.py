@@ -13,6 +13,7 @@ from valuation.scoring.checks import ScoreUndefinedError
 from valuation.scoring.intervals import coverage_interval
 from valuation.scoring.ratio_study import RatioStudy
 from valuation.scoring.ratios import rank_interval
+from valuation.study.tested import sales_of
 
 __all__ = ["Measure", "coverage", "judged", "log_errors", "middle_error", "of_study", "paired"]
 
@@ -21,8 +22,6 @@ Floats = NDArray[np.float64]
 CONFIDENCE = 0.95
 FARTHEST = 1.0
 """Errors beyond this, in log units, count as this much: one wild price decides nothing."""
-
-NO_SALE = ("not sold", "offered")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +50,14 @@ class Measure:
 
 
 def judged(frame: pd.DataFrame) -> pd.DataFrame:
-    """Return the sales that estimates are held against: sold ones, where outcomes are told.
+    """Return the sales that estimates are held against, those of the ratio study.
 
     An asking price or a bid that was refused is no price; a list of nothing else is taken as a
     whole, because then they are what is estimated.
     """
     if frame.empty:
         return frame
-    sold = frame[~frame["outcome"].isin(NO_SALE)]
+    sold = frame[sales_of(frame)]
     return frame if sold.empty else sold
 
 

@@ -37,6 +37,7 @@ def forecasts(
             "month": month,
             "make": rng.choice(["Torvane", "Ystrix", "Quorrel"], sales),
             "outcome": "sold",
+            "basis": "hammer price",
             "price": price,
             "central": central,
             "lower": central * np.exp(-half),
