@@ -33,8 +33,9 @@ _HOW_TO_READ = (
     "In tables, small figures are 95% intervals. Outside: beyond the band of the standard by more "
     "than chance explains; may be chance: beyond it by no more. PRD: mean ratio over the ratio of "
     "the sums, above 1 if dear cars are estimated lower; PRB: change of the ratio when the value "
-    "doubles; VEI: median of the dearest group less that of the cheapest. A dash: too few sales, "
-    "or nothing that this group can tell."
+    "doubles; VEI: median of the dearest group less that of the cheapest, and how far intervals of "
+    "the lowest and the highest group lie apart. A dash: too few sales, or nothing that this group "
+    "can tell."
 )
 
 
@@ -81,12 +82,9 @@ def _figures(overall: Stratum) -> Iterator[tuple[str, str, str]]:
             meaning = f"{words.asks} {_verdict(measure)}; accepted {band_words(name)}"
             yield words.title, value_words(name, measure.value), meaning
     if overall.within_20_pct is not None:
-        yield (
-            "Within 20%",
-            f"{overall.within_20_pct:.0f}%",
-            f"of the estimates; {overall.priced_pct:.0f}% of {plural(overall.tested, 'sale')} "
-            "were given a range",
-        )
+        given = f"; {overall.priced_pct:.0f}% of the sales were given a range"
+        said = f"of the estimates{given if overall.priced else ''}"
+        yield "Within 20%", f"{overall.within_20_pct:.0f}%", said
 
 
 def _verdict(measure: Measure) -> str:
@@ -160,6 +158,8 @@ def _measured(measure: Measure | None) -> Cell:
         return Cell(NOTHING, number=True)
     interval = measure.interval
     note = "" if interval is None else _span(measure.name, interval.lower, interval.upper)
+    if measure.apart is not None:
+        note = f"{value_words(measure.name, measure.apart)} apart"
     return Cell(value_words(measure.name, measure.value), note, number=True)
 
 

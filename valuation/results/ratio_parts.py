@@ -31,6 +31,9 @@ class Measure:
         level corrected for the number of strata of the kind, and of what compares cheap and dear
         cars more than the scatter of prices alone would show.  Never for the MKI, which has no
         interval.
+    apart : float or None
+        Of the VEI, the gap between the intervals of the groups with the lowest and the highest
+        median, in per cent of the overall median.
     """
 
     name: str
@@ -38,6 +41,7 @@ class Measure:
     interval: Interval | None
     verdict: Verdict
     proven: bool
+    apart: float | None = None
 
     @property
     def below(self) -> bool:

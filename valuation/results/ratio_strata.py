@@ -139,14 +139,15 @@ class RatioReport:
 
 def _stratum_lines(stratum: Stratum) -> list[str]:
     lines = [
-        f"  {MEASURES[m.name].title:<14}{measured_words(m):<26}accepted "
+        f"  {MEASURES[m.name].title:<14}{measured_words(m):<27}accepted "
         f"{band_words(m.name):<16}{m.verdict}"
         for m in stratum.measures
     ]
     if stratum.within_10_pct is not None:
+        given = f"; given a range {stratum.priced_pct:.1f}%" if stratum.priced else ""
         lines.append(
             f"  within 10%    {stratum.within_10_pct:.1f}%, within 20% "
-            f"{stratum.within_20_pct:.1f}%; given a range {stratum.priced_pct:.1f}%"
+            f"{stratum.within_20_pct:.1f}%{given}"
         )
     return lines + [f"  {h.level}% ranges    held {h.words()}" for h in stratum.held]
 

@@ -119,6 +119,8 @@ def value_words(name: str, value: float) -> str:
 def measured_words(measure: Measure) -> str:
     """Write a measure with its interval, where it has one."""
     said = value_words(measure.name, measure.value)
+    if measure.apart is not None:
+        return f"{said}, groups {value_words(measure.name, measure.apart)} apart"
     if measure.interval is None:
         return said
     low, high = (
@@ -176,30 +178,57 @@ def overall_findings(stratum: Stratum, scatter: ScatterOnly | None) -> tuple[str
     scatter : ScatterOnly or None
         What scatter alone would show; None if that is not known.
     """
-    beyond = [m for m in stratum.measures if m.verdict != "inside"]
-    said = [_overall_sentence(m, scatter) for m in beyond]
     fine = [MEASURES[m.name].title for m in stratum.measures if m.verdict == "inside"]
-    if fine:
-        said.insert(0, f"Inside the bands of the standard: {', '.join(fine)}.")
-    return tuple(said)
+    said = [f"Inside the bands of the standard: {', '.join(fine)}."] if fine else []
+    beyond = [m for m in stratum.measures if m.verdict != "inside"]
+    explained = [m for m in beyond if _explains(scatter, m)]
+    if explained:
+        said.append(_explained_sentence(explained, scatter))
+    rest = [m for m in beyond if m not in explained]
+    meanings = dict.fromkeys(meaning_of(m) for m in rest)
+    alike = ([m for m in rest if meaning_of(m) == meaning] for meaning in meanings)
+    return (*said, *(_meaning_sentence(measures, scatter) for measures in alike))
 
 
-def _overall_sentence(measure: Measure, scatter: ScatterOnly | None) -> str:
-    what, so = meaning_of(measure)
-    words = MEASURES[measure.name]
-    found = f"{words.title} {measured_words(measure)}; accepted {band_words(measure.name)}"
+def _explains(scatter: ScatterOnly | None, measure: Measure) -> bool:
     alone = scatter.of(measure.name) if scatter else None
-    if alone is not None:
-        low, high = (value_words(measure.name, x) for x in (alone.lower, alone.upper))
-        span = f"{low} to {high}"
-        if alone.explains(measure.value, below=measure.below):
-            return (
-                f"{words.title} lies {measure.verdict} its band ({found}), but no further than the "
-                f"scatter of these prices alone puts it for fair estimates ({span})."
-            )
-        so = f"Scatter of the prices alone would put it at {span}. {so}"
-    sure = "" if measure.proven or measure.interval is None else " The interval reaches the band."
-    return f"{_capital(what)} ({found}).{sure} {so}"
+    return alone is not None and alone.explains(measure.value, below=measure.below)
+
+
+def _explained_sentence(measures: list[Measure], scatter: ScatterOnly | None) -> str:
+    names = _listed([MEASURES[m.name].title for m in measures])
+    found = "; ".join(_found(m) for m in measures)
+    many = len(measures) > 1
+    lie, them = ("lie beyond their bands", "them") if many else ("lies beyond its band", "it")
+    return (
+        f"{names} {lie} ({found}), but no further than the scatter of these prices alone puts "
+        f"{them} for fair estimates ({_alone(measures, scatter)})."
+    )
+
+
+def _meaning_sentence(measures: list[Measure], scatter: ScatterOnly | None) -> str:
+    what, so = meaning_of(measures[0])
+    found = "; ".join(_found(m) for m in measures)
+    doubt = "" if any(m.proven for m in measures) else " It may be chance: the interval reaches in."
+    alone = _alone(measures, scatter)
+    more = f" Scatter of the prices alone would show {alone}." if alone else ""
+    return f"{_capital(what)} ({found}).{doubt}{more} {so}"
+
+
+def _found(measure: Measure) -> str:
+    words = f"{MEASURES[measure.name].title} {measured_words(measure)}"
+    return f"{words}, accepted {band_words(measure.name)}"
+
+
+def _alone(measures: list[Measure], scatter: ScatterOnly | None) -> str:
+    """Say what scatter alone would show of measures, nothing where that is not known."""
+    said = []
+    for measure in measures:
+        alone = scatter.of(measure.name) if scatter else None
+        if alone is not None:
+            low, high = (value_words(measure.name, x) for x in (alone.lower, alone.upper))
+            said.append(f"{MEASURES[measure.name].title} {low} to {high}")
+    return "; ".join(said)
 
 
 def kind_findings(kind: StrataKind, overall: Stratum) -> tuple[str, ...]:

@@ -18,7 +18,15 @@ from valuation.results.coverage import (
 )
 from valuation.scoring.intervals import CoverageInterval, coverage_interval
 from valuation.study.ranges import FLOOR, LEAST, LEVELS, TARGET, bound_columns
-from valuation.study.strata import Cut, Group, bands, column_cuts, month_of, pooled_groups
+from valuation.study.strata import (
+    Cut,
+    Group,
+    bands,
+    check_columns,
+    column_cuts,
+    month_of,
+    pooled_groups,
+)
 from valuation.study.tested import days_of, sales_of, tested_frame
 
 __all__ = ["held_ranges", "study_coverage"]
@@ -53,8 +61,9 @@ def study_coverage(
     ------
     ScoreInputError, SettingsError, TooFewSalesError
         As :func:`valuation.study.tested.tested_frame` and
-        :func:`valuation.study.strata.column_cuts` do.
+        :func:`valuation.study.strata.check_columns` do.
     """
+    check_columns(frame, by)
     whole = tested_frame(frame)
     sales = whole[sales_of(whole)].reset_index(drop=True)
     overall = _row(sales, Group("all sales", (), np.ones(len(sales), dtype=bool)), "", 1, least)

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from valuation.results.ratio_parts import Measure
 from valuation.scoring.checks import ScoreUndefinedError
 from valuation.scoring.equity import prb, prd_interval
-from valuation.scoring.ratio_study import BANDS, RatioStudy, Verdict
+from valuation.scoring.ratio_study import BANDS, RatioStudy
 from valuation.scoring.ratios import Interval, cod_interval, median_interval
-from valuation.scoring.scatter import scatter_only
+from valuation.scoring.scatter import ScatterOnly, scatter_only
 
 __all__ = ["Draws", "judged"]
 
@@ -25,7 +25,7 @@ ALPHA = 0.05
 _LEVEL = 0.95
 """Level of the intervals that are shown; what is proven lies beyond its band at it at least."""
 
-_COMPARES = ("prd", "prb", "vei")
+_COMPARES = frozenset(("prd", "prb", "vei"))
 """Measures of cheap against dear cars, which scatter of the prices alone moves."""
 
 
@@ -43,6 +43,18 @@ class Draws:
 
     seed: int
     replications: int
+
+    @property
+    def deals(self) -> int:
+        """How often ratios are dealt out to see what scatter alone shows."""
+        return max(100, 2 * self.replications // 5)
+
+    def scatter(self, price: Floats, estimate: Floats) -> ScatterOnly | None:
+        """Return what scatter alone shows of sales, None where that is not defined."""
+        try:
+            return scatter_only(price, estimate, seed=self.seed, deals=self.deals)
+        except ScoreUndefinedError:
+            return None
 
 
 def judged(
@@ -82,22 +94,37 @@ def judged(
     VEI have to lie outside what scatter of the prices alone shows as well.
     """
     level = max(_LEVEL, 1.0 - 2.0 * ALPHA / tests)
-    values, intervals, verdicts = _values(study), _intervals(study), study.verdicts()
-    out = []
-    for name, value in values.items():
-        if names is not None and name not in names:
-            continue
-        beyond = verdicts[name] != "inside" and (
-            name == "vei" or _lies_beyond(name, intervals.get(name))
+    verdicts, intervals = study.verdicts(), _intervals(study)
+    values = {k: v for k, v in _values(study).items() if names is None or k in names}
+
+    def lies_beyond(name: str) -> bool:
+        if verdicts[name] == "inside" or name == "vei":
+            return verdicts[name] != "inside"
+        if not _lies_beyond(name, intervals.get(name)):
+            return False
+        wide = _interval(name, price, estimate, level, draws) if level > _LEVEL else None
+        return level <= _LEVEL or _lies_beyond(name, wide)
+
+    beyond = {name for name in values if lies_beyond(name)}
+    alone = draws.scatter(price, estimate) if beyond & _COMPARES else None
+    apart = study.vei.significance if study.vei else None
+    return tuple(
+        Measure(
+            name,
+            value,
+            intervals.get(name),
+            verdicts[name],
+            name in beyond and not _explained(name, value, alone),
+            apart if name == "vei" else None,
         )
-        if beyond and name != "vei" and level > _LEVEL:
-            wide = _interval(name, price, estimate, level, draws)
-            beyond = _lies_beyond(name, wide)
-        if beyond and name in _COMPARES:
-            beyond = _more_than_scatter(name, value, price, estimate, draws)
-        verdict: Verdict = verdicts[name]
-        out.append(Measure(name, value, intervals.get(name), verdict, beyond))
-    return tuple(out)
+        for name, value in values.items()
+    )
+
+
+def _explained(name: str, value: float, alone: ScatterOnly | None) -> bool:
+    """Tell whether scatter of the prices alone would put a value as far off."""
+    spread = alone.of(name) if alone else None
+    return spread is not None and spread.explains(value, below=value < BANDS[name].lower)
 
 
 def _values(study: RatioStudy) -> dict[str, float]:
@@ -140,13 +167,3 @@ def _interval(
         return drawn(price, estimate, seed=draws.seed, level=level, replications=draws.replications)
     except ScoreUndefinedError:
         return None
-
-
-def _more_than_scatter(
-    name: str, value: float, price: Floats, estimate: Floats, draws: Draws
-) -> bool:
-    try:
-        alone = scatter_only(price, estimate, seed=draws.seed).of(name)
-    except ScoreUndefinedError:
-        return True
-    return alone is None or not alone.explains(value, below=value < BANDS[name].lower)

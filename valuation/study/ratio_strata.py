@@ -14,12 +14,11 @@ from valuation.scoring.accuracy import accuracy_summary
 from valuation.scoring.checks import ScoreUndefinedError
 from valuation.scoring.equity import value_proxy
 from valuation.scoring.ratio_study import ratio_study
-from valuation.scoring.scatter import ScatterOnly, scatter_only
 from valuation.scoring.screens import outlier_mask
 from valuation.study.coverage import held_ranges
 from valuation.study.ranges import LEVELS, bound_columns
 from valuation.study.ratio_measures import Draws, judged
-from valuation.study.strata import Cut, Group, bands, column_cuts, pooled_groups
+from valuation.study.strata import Cut, Group, bands, check_columns, column_cuts, pooled_groups
 from valuation.study.tested import days_of, kept_apart, sales_of, tested_frame
 
 __all__ = ["LEAST_SALES", "study_ratios"]
@@ -77,7 +76,7 @@ def study_ratios(
     ------
     ScoreInputError, SettingsError, TooFewSalesError
         As :func:`valuation.study.tested.tested_frame` and
-        :func:`valuation.study.strata.column_cuts` do.
+        :func:`valuation.study.strata.check_columns` do.
 
     Notes
     -----
@@ -87,6 +86,7 @@ def study_ratios(
     ----------
     IAAO (2013). Standard on Ratio Studies; exposure draft (2025).
     """
+    check_columns(frame, by)
     draws = Draws(seed, replications)
     whole = tested_frame(frame)
     sales = whole[sales_of(whole)].reset_index(drop=True)
@@ -103,7 +103,7 @@ def study_ratios(
         _stratum(sales, everything, "", 1, draws),
         _trimmed(sales, outlying, draws),
         _named_outliers(sales[outlying]),
-        _scatter(sales, seed),
+        draws.scatter(*_amounts(sales)),
         tuple(_kind(sales, cut, least, draws) for cut in cuts),
         least,
         seed,
@@ -182,13 +182,6 @@ def _named_outliers(part: pd.DataFrame) -> tuple[OutlyingSale, ...]:
         for name, p, e in zip(named, price, estimate, strict=True)
     ]
     return tuple(sorted(found, key=lambda x: (-abs(np.log(x.ratio)), x.sale)))
-
-
-def _scatter(sales: pd.DataFrame, seed: int) -> ScatterOnly | None:
-    try:
-        return scatter_only(*_amounts(sales), seed=seed)
-    except ScoreUndefinedError:
-        return None
 
 
 def _with_values(cuts: list[Cut], sales: pd.DataFrame, currency: str, least: int) -> list[Cut]:

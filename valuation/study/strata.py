@@ -15,7 +15,16 @@ from valuation.errors import SettingsError
 from valuation.money import format_money
 from valuation.results.coverage import pooled_words
 
-__all__ = ["NOT_STATED", "Cut", "Group", "bands", "column_cuts", "month_of", "pooled_groups"]
+__all__ = [
+    "NOT_STATED",
+    "Cut",
+    "Group",
+    "bands",
+    "check_columns",
+    "column_cuts",
+    "month_of",
+    "pooled_groups",
+]
 
 Mask = NDArray[np.bool_]
 Texts = NDArray[np.str_]
@@ -101,6 +110,31 @@ def pooled_groups(cut: Cut, *, least: int) -> tuple[Group, ...]:
     return (*alone, Group(pooled_words(thin), thin, rows))
 
 
+def check_columns(frame: pd.DataFrame, names: Sequence[str]) -> None:
+    """Check that there is every column that is to be grouped by.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Tested sales as they were given.
+    names : sequence of str
+        Columns that were asked for.
+
+    Raises
+    ------
+    SettingsError
+        If there is no such column.
+    """
+    missing = [name for name in names if name not in frame]
+    if missing:
+        raise SettingsError(
+            "the tested sales",
+            "there is no such column to group by",
+            got=", ".join(missing),
+            remedy=f"Name some of {', '.join(str(c) for c in frame.columns)}",
+        )
+
+
 def column_cuts(frame: pd.DataFrame, extra: Sequence[str] = ()) -> Iterator[Cut]:
     """Cut sales by what their columns tell, as far as they have them.
 
@@ -117,20 +151,7 @@ def column_cuts(frame: pd.DataFrame, extra: Sequence[str] = ()) -> Iterator[Cut]
     Cut
         In the order in which they are shown; a cut into a single group tells nothing and is left
         out.
-
-    Raises
-    ------
-    SettingsError
-        If there is no column of a name that was asked for.
     """
-    missing = [name for name in extra if name not in frame]
-    if missing:
-        raise SettingsError(
-            "the tested sales",
-            "there is no such column to group by",
-            got=", ".join(missing),
-            remedy=f"Name some of {', '.join(str(c) for c in frame.columns)}",
-        )
     for cut in _cuts(frame, extra):
         if len(cut.order) > 1:
             yield cut
@@ -248,5 +269,6 @@ def _band_names(edges: Sequence[str], currency: str) -> list[str]:
         return ["all values"]
     between = [f"{low} to {high}" for low, high in pairwise(edges)]
     return [
-        f"{name} {currency}".strip() for name in (f"to {edges[0]}", *between, f"above {edges[-1]}")
+        f"{name} {currency}".strip()
+        for name in (f"up to {edges[0]}", *between, f"above {edges[-1]}")
     ]
