@@ -20,12 +20,21 @@ from valuation.evidence.workspace import Workspace
 from valuation.importing.repeats import chassis_key
 from valuation.importing.sales import NO_CURRENCY
 from valuation.reading.text import compact
+from valuation.records import SalesBook
 from valuation.results.ledger import StockCar
 from valuation.results.pair import MATCHES, Pair
 from valuation.results.said import KINDS, Override, Said
 from valuation.schema.sale import BASES
 
-__all__ = ["PairSettings", "PairsFound", "find_pairs", "keep_pairs", "pairs_of"]
+__all__ = [
+    "PairSettings",
+    "PairsFound",
+    "find_pairs",
+    "keep_pairs",
+    "pair_up",
+    "pairs_of",
+    "sales_spoken_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +98,32 @@ def find_pairs(
     number, else by venue, lot number and day, else by the firm's own number.  A sale dated before
     what was said never counts.  Of all that was said of one sale the last counts.
     """
-    asked = settings or PairSettings()
     store = said_of(con)
-    ledger = ledger_of(con, as_of=as_of)
-    finder = _Finder(_book_sales(con, store, ledger.cars, as_of), ledger.cars, asked)
+    cars = ledger_of(con, as_of=as_of).cars
+    sales = sales_spoken_of(store, evidence_book(con, as_of=as_of), cars)
+    return pair_up(store, sales, cars, settings or PairSettings())
+
+
+def pair_up(
+    store: SaidStore,
+    sales: Sequence[KnownSale],
+    cars: Sequence[StockCar],
+    settings: PairSettings,
+) -> PairsFound:
+    """Put what was said beside the sales that came; see :func:`find_pairs`.
+
+    Parameters
+    ----------
+    store : SaidStore
+        Everything that was said.
+    sales : sequence of KnownSale
+        From :func:`sales_spoken_of`.
+    cars : sequence of StockCar
+        Of the ledger.
+    settings : PairSettings
+        How long after what was said a sale counts.
+    """
+    finder = _Finder(sales, cars, settings)
     found: dict[tuple[str, bool], list[tuple[str, Said, _Found]]] = {}
     waiting = 0
     for identity, said in store.said.items():
@@ -102,7 +133,7 @@ def find_pairs(
             continue
         key = (match.sale.key, said.kind != KINDS[0])
         found.setdefault(key, []).append((identity, said, match))
-    parts = recorded_parts(ledger.cars)
+    parts = recorded_parts(cars)
     pairs = [_pair(of_sale, store.overrides, parts) for of_sale in found.values()]
     ordered = sorted(pairs, key=lambda p: (p.sold_on, p.said_id))
     return PairsFound(tuple(ordered), len(store.said), waiting)
@@ -123,12 +154,21 @@ def _keys(said: Said) -> tuple[str, str, str]:
     return chassis_key(car.chassis, car.make), lot_key(car.venue, car.lot), compact(car.stock)
 
 
-def _book_sales(
-    con: duckdb.DuckDBPyConnection, store: SaidStore, cars: Sequence[StockCar], as_of: date
+def sales_spoken_of(
+    store: SaidStore, book: SalesBook, cars: Sequence[StockCar]
 ) -> tuple[KnownSale, ...]:
-    """Return the sales of evidence and ledger that may have been spoken of, each once."""
+    """Return the sales of evidence and ledger that may have been spoken of, each once.
+
+    Parameters
+    ----------
+    store : SaidStore
+        Everything that was said.
+    book : SalesBook
+        The evidence.
+    cars : sequence of StockCar
+        Of the ledger.
+    """
     keys = [_keys(s) for s in store.said.values()]
-    book = evidence_book(con, as_of=as_of)
     in_book = known_sales(book, chassis=(k[0] for k in keys), lots=(k[1] for k in keys))
     own = own_sales(book, cars)
     bought = {o.stock for o in own if o.event == "bought"}
