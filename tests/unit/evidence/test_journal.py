@@ -69,9 +69,11 @@ def test_a_moment_needs_a_zone(workspace: Workspace) -> None:
 
 
 def test_rows_of_files_are_no_decisions(workspace: Workspace) -> None:
-    with pytest.raises(ValueError, match="rows of this table come from files"):
-        with writing(workspace, who="Ada", now=NOW) as con:
-            record(con, "sales", {"sale_key": "b:2"}, who="Ada", now=NOW)
+    with (
+        writing(workspace, who="Ada", now=NOW) as con,
+        pytest.raises(ValueError, match="rows of this table come from files"),
+    ):
+        record(con, "sales", {"sale_key": "b:2"}, who="Ada", now=NOW)
 
 
 def test_a_break_before_the_database_had_it(workspace: Workspace) -> None:

@@ -35,9 +35,14 @@ def events(workspace: Workspace) -> list[str]:
 
 def test_a_change_is_there_whole_or_not_at_all(workspace: Workspace) -> None:
     note(workspace)
-    with pytest.raises(ZeroDivisionError), writing(workspace, who="Ada", now=NOW) as con:
-        record(con, "events", EVENT | {"batch": "lost"}, who="Ada", now=NOW)
-        _ = 1 / 0
+
+    def break_off() -> None:
+        with writing(workspace, who="Ada", now=NOW) as con:
+            record(con, "events", EVENT | {"batch": "lost"}, who="Ada", now=NOW)
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        break_off()
     assert events(workspace) == ["b"]
     assert [p.name for p in workspace.journal.iterdir()] == ["00000001.json"]
     assert holder_of(workspace) == {}
@@ -109,9 +114,8 @@ def test_a_reader_waits_until_the_writer_is_done(workspace: Workspace) -> None:
     writer = threading.Thread(target=write)
     writer.start()
     assert inside.wait(10)
-    with pytest.raises(EvidenceError, match=r"Ada on .*, changing the evidence, process|reads it"):
-        with reading(workspace, wait=0.1):
-            pass
+    with pytest.raises(EvidenceError, match="it is in use"), reading(workspace, wait=0.1):
+        pass
     threading.Timer(0.2, may_end.set).start()
     assert events(workspace) == ["b", "c"]
     writer.join()
@@ -145,7 +149,7 @@ def test_a_database_that_went_missing_is_not_replaced_by_an_empty_one(
 
 def test_no_workspace(tmp_path: Path) -> None:
     with (
-        pytest.raises(EvidenceError, match="there is no such workspace. Check its name"),
+        pytest.raises(EvidenceError, match="there is no such workspace"),
         writing(Workspace(tmp_path / "nowhere"), who="Ada", now=NOW),
     ):
         pass
@@ -239,9 +243,9 @@ def test_a_foreign_database_is_left_alone(workspace: Workspace) -> None:
 
 def test_no_database_at_all(workspace: Workspace) -> None:
     workspace.database.write_bytes(b"This is no database." * 400)
-    with pytest.raises(EvidenceError, match=r"the database is damaged .*valuation doctor"):
-        with reading(workspace):
-            pass
+    said = r"the database is damaged .*valuation doctor"
+    with pytest.raises(EvidenceError, match=said), reading(workspace):
+        pass
 
 
 def test_an_older_database_lacks_a_table_and_a_column(workspace: Workspace) -> None:

@@ -42,8 +42,8 @@ def test_the_folder_is_missing(tmp_path: Path) -> None:
     with pytest.raises(EvidenceError) as caught:
         workspace_at(tmp_path / "nowhere", {})
     assert str(caught.value) == (
-        f"{tmp_path / 'nowhere'}: there is no such workspace. Check its name, or make it by reading in a first "
-        "file: valuation import FILE."
+        f"{tmp_path / 'nowhere'}: there is no such workspace. Check its name, or make it by "
+        "reading in a first file: valuation import FILE."
     )
 
 
