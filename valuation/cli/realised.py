@@ -52,6 +52,6 @@ def _record(arguments: Namespace, found: PairsFound) -> str:
     write_text(record.content, arguments.won_record)
     left = f"; in other currencies, left out: {record.other_currency}" * bool(record.other_currency)
     return (
-        f"Record for winning: {arguments.won_record}, {record.pairs:,} lots in "
-        f"{record.currency}{left}"
+        f"Record for winning: {arguments.won_record}, lots in {record.currency}: "
+        f"{record.pairs:,}{left}"
     )

@@ -83,13 +83,13 @@ class Accuracy:
             yield f"{name}: {few_words(self.pairs)}."
             return
         yield (
-            f"{name}, {self.pairs:,} pairs: estimate over price {self.ratio.words('.3f')} in the "
-            f"middle; median error {self.error:.1%}."
+            f"{name}, {_count(self.pairs, 'pair')}: estimate over price "
+            f"{self.ratio.words('.3f')} in the middle; median error {self.error:.1%}."
         )
         if self.inside is not None and self.level is not None:
             yield (
-                f"Of {self.ranges:,} ranges of {self.level:.0%}, {self.inside.words('.0%')} held "
-                "the price."
+                f"Of {_count(self.ranges, 'range')} of {self.level:.0%}, "
+                f"{self.inside.words('.0%')} held the price."
             )
         elif self.ranges:
             yield f"Ranges: {few_words(self.ranges)}."
@@ -143,8 +143,9 @@ class Duel:
         """Say how both did, or that there are too few pairs."""
         name = "Model and own figure" if self.other == "own figure" else "Model and override"
         yield (
-            f"{name} on the same {self.pairs:,} cars: the model was nearer {self.nearer_model:,} "
-            f"times, the {self.other} {self.nearer_other:,} times."
+            f"{name} on the same {_count(self.pairs, 'car')}: the model was nearer "
+            f"{_count(self.nearer_model, 'time')}, the {self.other} "
+            f"{_count(self.nearer_other, 'time')}."
         )
         if self.model_error is not None and self.other_error is not None and self.difference:
             yield (
@@ -184,11 +185,10 @@ class Margins:
 
     def sentences(self) -> Iterator[str]:
         """Say both means, and what they hold."""
-        cars = "1 car" if self.pairs == 1 else f"{self.pairs:,} cars"
         yield (
-            f"Margin of {cars} bought and sold: expected {bid_words(self.expected, self.currency)} "
-            f"in the mean, realised {bid_words(self.realised, self.currency)}; {self.lost:,} lost "
-            "money."
+            f"Margin of {_count(self.pairs, 'car')} bought and sold: expected "
+            f"{bid_words(self.expected, self.currency)} in the mean, realised "
+            f"{bid_words(self.realised, self.currency)}; {self.lost:,} lost money."
         )
         if self.difference is None:
             yield f"{few_words(self.pairs).capitalize()}: the difference may be chance."
@@ -252,9 +252,9 @@ class Realised:
     def headline(self) -> str:
         """Say how much there is, in one sentence."""
         return (
-            f"{self.said:,} things were said of cars up to {self.as_of.isoformat()}: "
-            f"{len(self.compared):,} are compared with a sale, {self.waiting:,} wait for one, "
-            f"{self.earlier:,} were said anew before it."
+            f"What was said of cars up to {self.as_of.isoformat()}: {self.said:,} estimates and "
+            f"bids; compared with a sale {len(self.compared):,}, waiting for one "
+            f"{self.waiting:,}, followed by a newer one before it {self.earlier:,}."
         )
 
     def sentences(self) -> Iterator[str]:
@@ -264,8 +264,8 @@ class Realised:
             if part is not None:
                 yield from part.sentences()
         if self.won:
-            lots = "1 lot" if self.won == 1 else f"{self.won:,} lots"
-            yield f"{lots} bid on, won and sold again: they can correct the next bids for winning."
+            lots = _count(self.won, "lot")
+            yield f"{lots} bid on, won and sold again: a record that can correct the next bids."
         for reason, count in self.left_out:
             yield f"Not compared, {reason}: {count:,}."
 
@@ -296,6 +296,10 @@ class Realised:
 def _margins_dict(margins: Margins) -> dict[str, Any]:
     exact = {"expected": str(margins.expected), "realised": str(margins.realised)}
     return asdict(margins) | exact | {"parts": list(margins.parts)}
+
+
+def _count(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
 
 
 def few_words(pairs: int) -> str:
