@@ -6,9 +6,10 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import openpyxl
 import pandas as pd
 import pytest
-from evidence_files import JUNE, LATER, MAY, NOW, line
+from evidence_files import HEADER, JUNE, LATER, MAY, NOW, line
 
 from valuation.errors import EvidenceError
 from valuation.evidence import sales_in
@@ -135,12 +136,12 @@ def test_sheets_of_a_workbook_have_keys_of_their_own(
     workspace: Workspace, tmp_path: Path, read_in: ReadIn, book: Book
 ) -> None:
     path = tmp_path / "months.xlsx"
-    with pd.ExcelWriter(path) as out:
-        for sheet, lines in (("May", MAY), ("June", JUNE)):
-            rows = [text.split(",") for text in lines]
-            pd.DataFrame(rows, columns=header.split(",")).to_excel(
-                out, sheet_name=sheet, index=False
-            )
+    made = openpyxl.Workbook()
+    for sheet, lines in (("May", MAY), ("June", JUNE)):
+        rows = made.create_sheet(sheet)
+        for text in (HEADER, *lines):
+            rows.append(text.split(","))
+    made.save(path)
     read_in(path)
     keys = book().table["sale_key"]
     name = known(workspace)[0].batch
