@@ -32,6 +32,12 @@ __all__ = [
 SHOWN_EFFECTS = 25
 """Effects that stand on the page: all that moved, and the largest other steps."""
 
+SHOWN_CAUSES = 3
+"""Sales that stand on the page for each car, each way."""
+
+SHOWN_LINES = 6
+"""Lines of an explanation that stand on the page; the others are one line."""
+
 
 def render_changes(change: ModelChange) -> str:
     """Return what moved between two models as one self-contained HTML document.
@@ -83,11 +89,12 @@ def panel_section(change: ModelChange) -> Section:
         f"The earlier model rests on {plural(change.old_sales, 'sale')}, the later one on "
         f"{change.new_sales:,}: {sales_words(change)}. Both price the same cars for the same day."
     )
-    columns = ("Car", "Earlier", "Later", "Change", "By sales", "Closest sales", "Re-estimated")
+    columns = ("Car", "Earlier", "Later", "By sales", "Closest sales", "Re-estimated", "Change")
     grid = Grid(
         f"The panel by both models, {money}",
         (Cell(columns[0]), *(Cell(c, number=True) for c in columns[1:])),
         tuple(_panel_row(car) for car in change.cars),
+        style="moved",
     )
     blocks: tuple[Block, ...] = (Paragraph(said, "lead"),)
     if change.cars:
@@ -110,8 +117,8 @@ def _panel_row(car: CarChange) -> tuple[Cell, ...]:
         Cell(car.car, note),
         Cell(format_money(car.old, ""), number=True),
         Cell(format_money(car.new, ""), number=True),
-        Cell(format_money(car.step, "", signed=True), f"{car.percent:+.1f}%", number=True),
         *(Cell(format_money(part, "", signed=True), number=True) for part in parts),
+        Cell(format_money(car.step, "", signed=True), f"{car.percent:+.1f}%", number=True),
     )
 
 
@@ -127,19 +134,21 @@ def causes_section(change: ModelChange) -> Section:
     for car in change.cars:
         if car.up or car.down:
             blocks.append(_cause_grid(car, change.currency))
-        moved = [line for line in car.lines if line.step]
-        if moved:
-            blocks.append(_line_grid(car, moved, change.currency))
+        if any(line.step for line in car.lines):
+            blocks.append(_line_grid(car, change.currency))
     return Section("causes", "What moved each car", tuple(blocks))
 
 
 def _cause_grid(car: CarChange, currency: str) -> Grid:
-    causes = sorted((*car.up, *car.down), key=lambda c: -abs(c.amount))
-    heads = ("Sale", "Brought", "Expected", "Moved the price by")
+    causes = sorted(
+        (*car.up[:SHOWN_CAUSES], *car.down[:SHOWN_CAUSES]), key=lambda c: -abs(c.amount)
+    )
+    heads = ("Sale", "Brought", "Expected", "Moved it by")
     return Grid(
         f"{car.car}: the sales that moved it most, of {car.sales:,}; {currency}",
         (Cell(heads[0]), *(Cell(h, number=True) for h in heads[1:])),
         tuple(_cause_row(c) for c in causes),
+        style="moved",
     )
 
 
@@ -148,30 +157,40 @@ def _cause_row(c: Cause) -> tuple[Cell, ...]:
     return (
         Cell(shorten(c.title, 70), f"{c.kind}; {day(c.sale_date)}; {c.where}"),
         Cell(format_money(round(c.price), ""), number=True),
-        Cell(format_money(round(c.expected), ""), f"{off} against it", number=True),
+        Cell(format_money(round(c.expected), ""), off, number=True),
         Cell(format_money(round(c.amount), "", signed=True), f"{c.percent:+.2f}%", number=True),
     )
 
 
-def _line_grid(car: CarChange, moved: Sequence[LineChange], currency: str) -> Grid:
+def _line_grid(car: CarChange, currency: str) -> Grid:
     heads = ("Line", "Earlier", "Later", "Change")
-    total = (
-        Cell("Central estimate"),
-        Cell(format_money(car.old, ""), number=True),
-        Cell(format_money(car.new, ""), number=True),
-        Cell(format_money(car.step, "", signed=True), number=True),
-    )
+    lines = _largest(car.lines)
+    total = LineChange("central", "Central estimate", "", car.old, car.new)
     return Grid(
         f"{car.car}: lines of its explanation that moved; {currency}",
         (Cell(heads[0]), *(Cell(h, number=True) for h in heads[1:])),
-        (*(_line_row(line) for line in moved), total),
-        totals=(len(moved),),
+        tuple(_line_row(line) for line in (*lines, total)),
+        totals=(len(lines),),
         style="small",
     )
 
 
+def _largest(lines: Sequence[LineChange]) -> list[LineChange]:
+    """Return the start, the lines that moved most in their order, and all others as one."""
+    start, *rest = lines
+    ranked = sorted(range(len(rest)), key=lambda i: (-abs(rest[i].step), i))
+    chosen = sorted(i for i in ranked[:SHOWN_LINES] if rest[i].step)
+    others = [line for i, line in enumerate(rest) if i not in chosen]
+    kept = [start, *(rest[i] for i in chosen)]
+    if any(line.old or line.new for line in others):
+        name = plural(len(others), "other line")
+        amounts = sum(line.old for line in others), sum(line.new for line in others)
+        kept.append(LineChange("others", name, "", *amounts))
+    return kept
+
+
 def _line_row(line: LineChange) -> tuple[Cell, ...]:
-    signed = line.attribute != "start"
+    signed = line.attribute not in ("start", "central")
     return (
         Cell(capital(line.label), shorten(line.value, 60)),
         Cell(format_money(line.old, "", signed=signed), number=True),
@@ -192,12 +211,13 @@ def effects_section(change: ModelChange) -> Section:
         "lies outside the 90% interval of the other. Each is the mean over the same sales, all "
         "stated one way against all stated the other."
     )
-    heads = ("Attribute", "Earlier", "Later", "Step", "Sales")
+    heads = ("Attribute", "Sales", "Earlier", "Later", "Step")
     grid = Grid(
         f"Effect on the price in per cent, with its 90% interval; {len(shown)} of "
         f"{len(change.attributes)}",
         (Cell(heads[0]), *(Cell(h, number=True) for h in heads[1:])),
         tuple(_effect_row(a) for a in shown),
+        style="moved",
     )
     return Section("effects", "Effects of the attributes", (Paragraph(said), grid))
 
@@ -209,10 +229,10 @@ def _effect_row(a: AttributeChange) -> tuple[Cell, ...]:
     step = "–" if a.old is None else f"{a.step:+.1f}"
     return (
         Cell(a.label, a.contrast),
+        Cell(f"{a.sales:,}", number=True),
         old,
         _effect(a.new, a.new_low, a.new_high),
         Cell(step, "", "moved" if a.moved else "", number=True),
-        Cell(f"{a.sales:,}", number=True),
     )
 
 

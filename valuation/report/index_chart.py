@@ -46,14 +46,14 @@ def index_figure(index: MarketIndex, *, narrow: bool = False) -> Figure:
         One axes a segment; what is known and what is held differ in line and hatching.
     """
     segments = index.segments[:DRAWN]
-    columns = 1 if narrow or len(segments) == 1 else 2
+    columns = 1 if narrow or len(segments) == 1 else 2 if len(segments) < 5 else 3
     rows = math.ceil(len(segments) / columns)
-    size = (3.7 if narrow else 7.4, (1.65 if narrow else 1.85) * rows + 0.1)
+    size = (3.7 if narrow else 7.4, (1.9 if columns == 2 else 1.65) * rows + 0.1)
     figure = Figure(figsize=size, layout="constrained")
     low, high = _limits(segments)
     for place, segment in enumerate(segments):
         axes = figure.add_subplot(rows, columns, place + 1)
-        _frame(axes, segment, low, high, narrow=narrow)
+        _frame(axes, segment, low, high, most=5 if columns == 2 else 4)
         _draw(axes, segment.months)
         _name(axes, segment)
     return figure
@@ -79,7 +79,7 @@ def _limits(segments: Sequence[SegmentIndex]) -> tuple[float, float]:
     return low / 1.04, high * 1.04
 
 
-def _frame(axes: Axes, segment: SegmentIndex, low: float, high: float, *, narrow: bool) -> None:
+def _frame(axes: Axes, segment: SegmentIndex, low: float, high: float, *, most: int) -> None:
     axes.set_yscale("log")
     axes.set_ylim(low, high)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 2.5, 5, 10]))
@@ -96,7 +96,7 @@ def _frame(axes: Axes, segment: SegmentIndex, low: float, high: float, *, narrow
     axes.grid(axis="y", color=FAINT, linewidth=0.5)
     names = [m.month for m in segment.months]
     axes.set_xlim(-0.6, len(names) - 0.4)
-    marks = _year_marks(names, 4 if narrow else 5)
+    marks = _year_marks(names, most)
     axes.set_xticks(
         marks, [month(names[i]) if "-01" not in names[i] else names[i][:4] for i in marks]
     )

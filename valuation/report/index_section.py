@@ -17,6 +17,9 @@ from valuation.results.index import (
 
 __all__ = ["index_page", "index_section", "render_index", "revision_section", "show_index"]
 
+MONTHS = 9
+"""Months of each segment that stand on the page; all are in the CSV."""
+
 _MIX = (
     "Each sale of the whole stretch weighs the same in every month, so that a change of what is "
     "sold is no change of the level. The bands are those of the level against the base month. A "
@@ -111,6 +114,7 @@ def _table(index: MarketIndex) -> Grid:
         f"Latest month of each segment; {month(index.base)} = 100",
         columns,
         tuple(_row(s, stood=stood) for s in index.segments),
+        style="moved",
     )
 
 
@@ -172,7 +176,7 @@ def _months_section(index: MarketIndex) -> Section:
 def _months_grid(segment: SegmentIndex, *, revised: bool) -> Grid:
     heads = ["Month", "Level", "80% band", "95% band", "Sales", *(["Revised by"] * revised)]
     rows = []
-    for m in reversed(segment.months[-15:]):
+    for m in reversed(segment.months[-MONTHS:]):
         marks = "held" if m.held else ("thin" if m.thin else "")
         cells = [
             Cell(month(m.month)),

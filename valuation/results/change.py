@@ -252,9 +252,9 @@ class ModelChange:
 
 
 def sales_words(change: ModelChange) -> str:
-    """Say which sales came, went and were corrected."""
-    said = [f"{change.came:,} came"]
-    said += [f"{change.went:,} went"] if change.went else []
+    """Say how many sales are new, gone and corrected."""
+    said = [f"{change.came:,} new"]
+    said += [f"{change.went:,} gone"] if change.went else []
     said += [f"{change.corrected:,} corrected"] if change.corrected else []
     return ", ".join(said)
 
