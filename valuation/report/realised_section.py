@@ -25,14 +25,14 @@ LISTED = 200
 
 _KINDS = {
     "prices": ("Price of the next sale", "the estimate"),
-    "resales": ("Price of the resale", "the resale foretold with the bid"),
+    "resales": ("Price of the resale", "the resale that was foretold"),
 }
 
 _CAPTION = (
-    "Each row is a car, the last sold at the bottom. Bar: the range that was said. Circle: the "
-    "price, inside it; open diamond and bold: outside; open circle: no range was said. Small "
-    "square: the person's own figure; triangle: a figure set in the model's place. Dashed: as "
-    "estimated; hatched: within 10% of it.{more}"
+    "{title}: each row is a car, the last sold at the bottom. Bar: the range that was said. "
+    "Circle: the price, inside it; open diamond and bold: outside; open circle: no range was said. "
+    "Small square: the person's own figure; triangle: a figure set in the model's place. Dashed: "
+    "as estimated; hatched: within 10% of it.{more}"
 )
 
 
@@ -121,7 +121,7 @@ def realised_chart(study: Realised, what: str) -> Chart | None:
         return None
     title, estimate = _KINDS[what]
     dots = [_dot(p) for p in drawn]
-    scale = ratio_scale(f"{title}, as a share of {estimate}", (0.9, 1.1))
+    scale = ratio_scale("Price over estimate", (0.9, 1.1))
     wide, narrow = in_both_widths(
         lambda slim: dots_figure(dots, scale, narrow=slim),
         name=f"realised-{what}",
@@ -130,7 +130,7 @@ def realised_chart(study: Realised, what: str) -> Chart | None:
     )
     left = len(pairs) - len(drawn)
     more = f" The {plural(left, 'car')} sold before are in the figures." if left else ""
-    return Chart(wide, narrow, _CAPTION.format(more=more))
+    return Chart(wide, narrow, _CAPTION.format(title=title, more=more))
 
 
 def _dot(p: Pair) -> Dot:
