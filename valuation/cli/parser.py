@@ -194,6 +194,7 @@ def _runlist(commands: Commands) -> None:
     lots.add_argument("--as-of", type=day, metavar="DATE", help="day of the bids")
     add_map(lots)
     add_workers(lots)
+    add_log(lots, own_figure=False)
     add_json(lots)
 
 

@@ -13,10 +13,12 @@ from valuation.bidding.run_list import RunSettings, lot_candidates, run_list
 from valuation.bidding.sheet import bid_sheet
 from valuation.bidding.ways import way_for
 from valuation.cli.inputs import map_of
+from valuation.cli.logging_said import Log, log_of_arguments, said_car
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
 from valuation.cli.workers import runner_of
 from valuation.errors import SettingsError
+from valuation.evidence.said_files import log_run_list
 from valuation.files import write_in_one_step
 from valuation.importing.lot_changes import carry_notes, compare_lots
 from valuation.importing.lot_list import LotList
@@ -35,6 +37,7 @@ __all__ = ["run"]
 def run(arguments: Namespace) -> None:
     """Read catalogue, costs and model; print or write the run list."""
     costs = read_costs(arguments.costs)
+    log = log_of_arguments(arguments)
     market = load_model(Path(arguments.model))
     lots = read_lots(arguments.lots, source_map=map_of(arguments), known_makes=market.makes)
     settings = RunSettings(arguments.sort, arguments.budget, dict(arguments.won))
@@ -47,12 +50,31 @@ def run(arguments: Namespace) -> None:
             market, lots, costs, as_of=arguments.as_of, settings=settings, run=run, progress=bar
         )
     written = _write(arguments, found, lots, market, costs)
+    kept = _kept(log, found, lots, costs)
     if arguments.json:
-        print_json(found.to_dict())
+        print_json(found.to_dict() | ({"said": list(kept)} if log else {}))
         return
     print(found.summary())
+    if log:
+        print(f"Kept of what was said: {len(kept):,} lots in {log.folder}")
     for path in written:
         print(f"Written: {path}")
+
+
+def _kept(log: Log | None, found: RunList, lots: LotList, costs: Costs) -> tuple[str, ...]:
+    """Keep what was said of each lot; return the identities."""
+    if log is None:
+        return ()
+    cars = {x.order: said_car(x.car, venue=x.venue, lot=x.number) for x in lots.lots}
+    return log_run_list(
+        log.folder,
+        found,
+        cars,
+        by=log.by,
+        now=log.now,
+        version=log.version,
+        channel=costs.selling.channel,
+    )
 
 
 def _revised(
