@@ -34,6 +34,9 @@ _ESTIMATES = (
     "predicted",
 )
 
+_PLAIN = {"central": "estimate"}
+"""Second name of a column that wins over others of its kind."""
+
 _BOUNDS = (("lower", "upper"), ("lower_50", "upper_50"), ("lower_95", "upper_95"))
 
 _OWN = {
@@ -117,7 +120,7 @@ def read_predictions(path: str | Path) -> Predictions:
         raise SaleFileError(
             raw.name,
             "no row has both a price and an estimate that can be read",
-            got=f"{len(frame)} rows",
+            got=f"rows: {len(frame)}",
             remedy="Fill the columns price and estimate with amounts above 0",
         )
     rows = [raw.rows[i] for i in reasons]
@@ -135,7 +138,9 @@ def _named(file: str, columns: Sequence[str]) -> dict[str, str]:
         target = _OWN.get(plain) or _told(column)
         if target:
             found.setdefault(target, []).append(column)
-    exact = {t: [c for c in names if c == t] or names for t, names in found.items()}
+    exact = {
+        t: [c for c in names if c in (t, _PLAIN.get(t))] or names for t, names in found.items()
+    }
     faults = [f"two columns for {t}: {', '.join(n)}" for t, n in exact.items() if len(n) > 1]
     faults += [
         f"no column {word}"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from valuation.results.ratio_parts import Measure
 from valuation.scoring.checks import ScoreUndefinedError
-from valuation.scoring.equity import prb, prd_interval
+from valuation.scoring.equity import LEAST_OF_VEI, prb, prd_interval
 from valuation.scoring.ratio_study import BANDS, RatioStudy
 from valuation.scoring.ratios import Interval, cod_interval, median_interval
 from valuation.scoring.scatter import ScatterOnly, scatter_only
@@ -91,7 +91,8 @@ def judged(
     Beyond a band by more than chance: the interval lies beyond it, at one-sided 5 % over all
     strata (Bonferroni) and at two-sided 5 % for each by itself.  Of the VEI the rule of the
     standard is kept, a gap of more than 10 % between the intervals of two groups.  PRD, PRB and
-    VEI have to lie outside what scatter of the prices alone shows as well.
+    VEI have to lie outside what scatter of the prices alone shows as well, and need twenty sales: one odd sale
+    among fewer decides them.
     """
     level = max(_LEVEL, 1.0 - 2.0 * ALPHA / tests)
     verdicts, intervals = study.verdicts(), _intervals(study)
@@ -100,7 +101,8 @@ def judged(
     def lies_beyond(name: str) -> bool:
         if verdicts[name] == "inside" or name == "vei":
             return verdicts[name] != "inside"
-        if not _lies_beyond(name, intervals.get(name)):
+        few = name in _COMPARES and study.sales < LEAST_OF_VEI
+        if few or not _lies_beyond(name, intervals.get(name)):
             return False
         wide = _interval(name, price, estimate, level, draws) if level > _LEVEL else None
         return level <= _LEVEL or _lies_beyond(name, wide)
