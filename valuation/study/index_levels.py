@@ -73,12 +73,17 @@ class IndexEvidence:
         Day of each sale.
     weights : ndarray, shape (n_sales,)
         Weight of each sale in the fit.
+    response : float
+        Which share of a shift of the sales shows in their weighted residuals: 1 for normal noise,
+        less under heavy tails, because a sale that is shifted away loses weight (Huber 1981,
+        section 6.3).
     """
 
     fitted: Fitted
     X: sparse.csr_array
     day: Floats
     weights: Floats
+    response: float = 1.0
 
     @cached_property
     def nodes(self) -> Floats:
@@ -117,8 +122,17 @@ def index_evidence(market: MarketModel) -> IndexEvidence:
     fitted = market.fitted
     with one_thread():
         X = fitted.spec.transform(data.table).X
-    weights = weights_of(fitted.sales.residuals, fitted.sigma**2, market.settings.robust_df)
-    return IndexEvidence(fitted, X, data.day, weights)
+    df = market.settings.robust_df
+    weights = weights_of(fitted.sales.residuals, fitted.sigma**2, df)
+    return IndexEvidence(fitted, X, data.day, weights, _response(fitted, df))
+
+
+def _response(fitted: Fitted, df: float | None) -> float:
+    if df is None:
+        return 1.0
+    z2 = (fitted.sales.honest / fitted.sigma) ** 2
+    slope = (df + 1.0) * (df - z2) / (df + z2) ** 2
+    return float(np.clip(slope.mean() / ((df + 1.0) / (df + z2)).mean(), 0.2, 1.0))
 
 
 @dataclass(frozen=True)
@@ -214,7 +228,8 @@ def _own_part(
 
     With residuals r, weights W, the fit's covariance V and the walk's columns Z, the steps have
     the normal matrix M = Z'WZ - Z'WX V X'WZ and the right side Z'Wr, because the fit is at rest;
-    what they take from the coefficients of the fit is V X'WZ.
+    what they take from the coefficients of the fit is V X'WZ.  Weights would follow the steps if
+    the fit were made anew, so the right side is taken as what it would come to.
     """
     nodes, noise = evidence.nodes, evidence.noise
     years = float(np.diff(nodes).mean()) / _YEAR
@@ -223,7 +238,7 @@ def _own_part(
     across = np.asarray(evidence.X.T @ weighed)
     taken = evidence.fitted.covariance_times(across)
     M = (Z.T @ weighed - across.T @ taken) / noise
-    right = weighed.T @ evidence.fitted.sales.residuals / noise
+    right = weighed.T @ evidence.fitted.sales.residuals / (noise * evidence.response)
     reach = climbs - taken.T @ vectors
     one, trend = np.eye(len(M)), np.full((len(M), len(M)), (TREND * years) ** 2)
     likely, means, within = [], [], []
