@@ -274,7 +274,8 @@ class Ledger:
     def summary(self) -> str:
         """Return a line for each car."""
         held = sum(car.in_stock for car in self.cars)
-        head = f"{len(self.cars):,} cars, {held:,} of them in stock, on {self.as_of.isoformat()}"
+        cars = "1 car" if len(self.cars) == 1 else f"{len(self.cars):,} cars"
+        head = f"{cars}, {held:,} of them in stock, on {self.as_of.isoformat()}"
         return "\n".join([head, *(car.line() for car in self.cars)])
 
     def to_dict(self) -> dict[str, Any]:
