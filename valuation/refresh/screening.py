@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime
 
+import duckdb
+import pandas as pd
+
 from valuation.appraisal.market import MarketModel
 from valuation.evidence.batches import Batch, batches, hold_batch
-from valuation.evidence.book import evidence_book
 from valuation.evidence.opening import reading, writing
+from valuation.evidence.rows import sales_of
 from valuation.evidence.workspace import Workspace
 from valuation.records import SalesBook
 from valuation.results.month import FileRead
@@ -45,23 +48,40 @@ def screen_new_batches(
         return ()
     known = set(market.frame["batch"])
     with reading(workspace) as con:
-        book = evidence_book(con, as_of=as_of)
         waiting = [b for b in batches(con, kind="sales") if _waits(b, known)]
-    parts = {b.batch: _rows(book, b) for b in sorted(waiting, key=lambda b: b.batch)}
+        parts = {b.batch: _rows(con, b, market.currency, as_of) for b in waiting}
     return tuple(
-        screen_batch(market, part, others=[p for k, p in parts.items() if k != name], today=today)
-        for name, part in parts.items()
-        if len(part)
+        screen_batch(
+            market,
+            parts[name],
+            others=[p for k, p in sorted(parts.items()) if k != name],
+            today=today,
+        )
+        for name in sorted(parts)
+        if len(parts[name])
     )
 
 
 def _waits(batch: Batch, known: set[str]) -> bool:
-    return batch.status == "in use" and not batch.reason and batch.batch not in known
+    """Tell whether a batch is unknown to the model and nobody has accepted it.
+
+    One that is held is screened too: the same evidence gives the same answer, however often a
+    month's work was begun.
+    """
+    accepted = batch.status == "in use" and batch.reason
+    return batch.status != "undone" and not accepted and batch.batch not in known
 
 
-def _rows(book: SalesBook, batch: Batch) -> SalesBook:
-    part = book.subset((book.table["batch"] == batch.batch).to_numpy())
-    return replace(part, rows=batch.rows)
+def _rows(
+    con: duckdb.DuckDBPyConnection, batch: Batch, currency: str, as_of: date | None
+) -> SalesBook:
+    table = sales_of(con, "batch = ?", [batch.batch])
+    table["currency"] = pd.Series([currency] * len(table), dtype=object)
+    book = SalesBook(table, currency, batch.dated, rows=batch.rows)
+    if as_of is None:
+        return book
+    until = ~(table["sale_date"] > pd.Timestamp(as_of)).to_numpy()
+    return replace(book.subset(until), rows=batch.rows)
 
 
 def hold_doubtful(
@@ -85,7 +105,9 @@ def hold_doubtful(
     tuple of str
         The batches that are held now.
     """
-    doubtful = [s for s in screens if s.verdict == "hold"]
+    with reading(workspace) as con:
+        used = {b.batch for b in batches(con, kind="sales") if b.status == "in use"}
+    doubtful = [s for s in screens if s.verdict == "hold" and s.batch in used]
     if not doubtful:
         return ()
     with writing(workspace, who=who, now=now, doing="holding doubtful files") as con:
@@ -97,8 +119,21 @@ def hold_doubtful(
 def with_screens(
     files: tuple[FileRead, ...], screens: tuple[BatchScreen, ...]
 ) -> tuple[FileRead, ...]:
-    """Return what became of files, those that are held with the reason."""
-    held = {s.batch: s.reason for s in screens if s.verdict == "hold"}
-    return tuple(
-        replace(f, status="held", why=held[f.batch]) if f.batch in held else f for f in files
-    )
+    """Return what became of files as the model in use sees it, those that are held with the reason.
+
+    A file is new until a model knows it, in whatever run it was read in.
+    """
+    found = {s.batch: s for s in screens}
+    out = []
+    for read in files:
+        screen = found.get(read.batch)
+        held = screen is not None and screen.verdict == "hold"
+        out.append(
+            replace(
+                read,
+                outcome="new" if screen is not None else read.outcome,
+                status="held" if held else read.status,
+                why=screen.reason if screen is not None and held else read.why,
+            )
+        )
+    return tuple(out)
