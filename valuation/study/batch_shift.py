@@ -22,7 +22,13 @@ _PARTS = {"venue": "of", "channel": "by", "basis": "given as", "make": "of"}
 
 _DF = 5.0
 _STARTS = tuple(float(np.log(f)) for f in (0.01, 0.1, 0.5, 0.75, 0.87, 1.15, 1.33, 2, 10, 100))
+_AT_MIDDLE = float(stats.t.logpdf(0.0, _DF))
+_AT_ZERO = float(stats.t.logpdf(0.0, _DF))
 _FEWEST_WRONG = 4
+_WIDER = (0.85, 1.0, 1.2, 1.5)
+
+_Fit = tuple[float, tuple[float, float], Floats]
+"""Log likelihood, log factor and share of what is off, and how likely each sale is among it."""
 
 
 def record_move(market: MarketModel, *, days: float = 30.4) -> float:
@@ -62,9 +68,10 @@ def whole_doubts(
     if peers:
         yield from _beside(shift, [p.shift() for p in peers], limits)
         return
-    error = float(np.hypot(shift.error, prices.shared))
-    seen = 100 * float(np.expm1(record_move(market)))
     growth = float(np.sqrt(prices.months))
+    shared = max(prices.shared, limits.unseen_move / 100 * growth)
+    error = float(np.hypot(shift.error, shared))
+    seen = 100 * float(np.expm1(record_move(market)))
     moves = [max(m, 1.5 * seen * m / limits.month_moves[1]) * growth for m in limits.month_moves]
     verdict = _verdict(shift.middle, error, (moves[0], moves[1]), limits.surely)
     if verdict is not None:
@@ -168,13 +175,8 @@ def _named_parts(prices: BatchPrices, limits: ScreenLimits) -> Iterator[ScreenDo
 
 
 def _mixed(prices: BatchPrices, limits: ScreenLimits) -> Iterator[ScreenDoubt]:
-    scale = prices.spread / float(stats.t.ppf(0.8413, _DF))
-    scale = scale * _wider(prices)
-    alone, _, _ = _fit_mixture(prices.error, scale, None, limits.part_moves)
-    best = max(
-        (_fit_mixture(prices.error, scale, start, limits.part_moves) for start in _STARTS),
-        key=lambda found: found[0],
-    )
+    alone, _, _ = _likeliest(prices, (None,), limits.part_moves)
+    best = _likeliest(prices, _STARTS, limits.part_moves)
     gain, (gap, share), wrong = best[0] - alone, best[1], best[2]
     count = share * len(prices)
     if count < _FEWEST_WRONG or gain < limits.mixed[0]:
@@ -192,25 +194,35 @@ def _mixed(prices: BatchPrices, limits: ScreenLimits) -> Iterator[ScreenDoubt]:
     )
 
 
-def _wider(prices: BatchPrices) -> float:
-    """Return how much more the middle half of a batch scatters than the ranges say, at least 1."""
-    u = prices.error / prices.spread
-    low, high = np.quantile(u, [0.25, 0.75])
-    return max(float(high - low) / 1.35, 1.0)
+def _likeliest(prices: BatchPrices, starts: Sequence[float | None], least: float) -> _Fit:
+    """Return the likeliest of several fits.
+
+    A batch may scatter more, or less, than the ranges of the model say: right prices alone may
+    explain a wide batch as well as a mixture does, and both are given the choice.
+    """
+    scale = prices.spread / float(stats.t.ppf(0.8413, _DF))
+    fits = (
+        _fit_mixture(prices.error, wide * scale, start, least)
+        for start in starts
+        for wide in _WIDER
+    )
+    return max(fits, key=lambda found: found[0])
 
 
-def _fit_mixture(
-    error: Floats, scale: Floats, start: float | None, least: float
-) -> tuple[float, tuple[float, float], Floats]:
-    """Fit right prices, and a share off by one factor; return log likelihood, both, and who."""
+def _fit_mixture(error: Floats, scale: Floats, start: float | None, least: float) -> _Fit:
+    """Fit right prices and, with a start, a share of them off by one factor."""
     centre, gap, share = float(np.median(error)), start or 0.0, 0.0 if start is None else 0.15
     wrong = np.zeros(len(error))
     bound = float(np.log1p(least / 100))
+    reached = -np.inf
     for _ in range(60):
         right_log = _log_density(error - centre, scale)
         wrong_log = _log_density(error - centre - gap, scale)
         joint = np.logaddexp(np.log1p(-share) + right_log, _log(share) + wrong_log)
         wrong = np.exp(_log(share) + wrong_log - joint)
+        before, reached = reached, float(joint.sum())
+        if abs(reached - before) < 1e-3:
+            break
         w = (_DF + 1.0) / (_DF + ((error - centre - gap * (wrong > 0.5)) / scale) ** 2) / scale**2
         centre = float(w * (1 - wrong) @ error / (w @ (1 - wrong)))
         if start is None:
@@ -219,7 +231,7 @@ def _fit_mixture(
         moved = float(w * wrong @ (error - centre)) / total if total > 1e-12 else start
         gap = float(np.sign(start)) * max(float(np.sign(start)) * moved, bound)
         share = float(np.clip(wrong.mean(), 1e-6, 0.5))
-    return float(joint.sum()), (gap, share), wrong
+    return reached, (gap, share), wrong
 
 
 def _log(share: float) -> float:
@@ -227,7 +239,8 @@ def _log(share: float) -> float:
 
 
 def _log_density(x: Floats, scale: Floats) -> Floats:
-    return np.asarray(stats.t.logpdf(x / scale, _DF) - np.log(scale))
+    # The density of scipy written out: it is asked for thousands of times a batch.
+    return _AT_MIDDLE - (_DF + 1.0) / 2 * np.log1p((x / scale) ** 2 / _DF) - np.log(scale)
 
 
 def _keys(prices: BatchPrices, rows: NDArray[np.bool_]) -> tuple[str, ...]:

@@ -17,6 +17,9 @@ class ScreenLimits:
         Fewest sales whose prices are set beside estimates: below, chance decides.
     surely : (float, float)
         How many standard errors a shift has to be, so that chance does not explain it.
+    unseen_move : float
+        Standard deviation, per cent, of what a market moves in a month that a model of few sales
+        a month has not noticed.
     month_moves : (float, float)
         Largest move of a market in a month, per cent, that is plausible.  For the months between
         the last sale known and the batch it grows with their root.  A market that has moved more
@@ -32,7 +35,7 @@ class ScreenLimits:
         the rest of it.
     mixed : (float, float)
         How many times likelier (natural logarithm) the batch has to be as a mixture of right and
-        wrong prices than as right ones alone; tails of auction prices explain some of it.
+        wrong prices than as right ones alone.  Right months of an invented market reach 2.
     near_one : (float, float)
         By how many points of a hundred more prices may lie within two per cent of their estimate
         than the ranges of the model have there.
@@ -51,12 +54,13 @@ class ScreenLimits:
     """
 
     fewest: int = 12
-    surely: tuple[float, float] = (2.5, 3.0)
+    surely: tuple[float, float] = (2.5, 3.2)
+    unseen_move: float = 1.5
     month_moves: tuple[float, float] = (5.0, 8.0)
     beside_others: tuple[float, float] = (5.0, 8.0)
     part_moves: float = 8.0
     part_surely: tuple[float, float] = (4.0, 5.5)
-    mixed: tuple[float, float] = (8.0, 14.0)
+    mixed: tuple[float, float] = (3.5, 5.5)
     near_one: tuple[float, float] = (8.0, 15.0)
     near_chance: tuple[float, float] = (1e-3, 1e-5)
     known: tuple[float, float] = (0.1, 0.5)
