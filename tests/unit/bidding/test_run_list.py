@@ -23,6 +23,7 @@ from valuation.importing.lot_list import LotList
 from valuation.importing.lots import read_lots
 from valuation.importing.sales import read_sales
 from valuation.results.run_list import RunLine, RunList
+from valuation.running.runner import Runner
 
 DATA = Path(__file__).parents[3] / "data_synthetic"
 DAY = date(2025, 1, 10)
@@ -207,6 +208,18 @@ def test_progress_is_told_and_the_list_is_the_same_every_time(
     again = run_list(market, lots, costs, as_of=DAY, progress=tell)
     assert again.to_dict() == found.to_dict()
     assert told[-1] == (len(lots), len(lots), "pricing lots")
+
+
+def test_two_processes_make_the_same_list(
+    market: MarketModel, lots: LotList, costs: Costs, found: RunList
+) -> None:
+    told: list[tuple[int, int, str]] = []
+    with Runner(workers=2) as run:
+        again = run_list(
+            market, lots, costs, as_of=DAY, run=run, progress=lambda *step: told.append(step)
+        )
+    assert again == found
+    assert told == [(n, len(lots), "pricing lots") for n in (100, len(lots))]
 
 
 def test_each_lot_is_bid_on_its_own_day(market: MarketModel, lots: LotList, costs: Costs) -> None:

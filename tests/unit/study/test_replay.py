@@ -26,6 +26,7 @@ from valuation.bidding.costs import (
 from valuation.errors import CostsError, SettingsError, TooFewSalesError
 from valuation.records import SalesBook
 from valuation.results.replay import Replay
+from valuation.running.runner import Runner
 from valuation.study import replay as module
 from valuation.study.backtest import backtest
 from valuation.study.replay import replay
@@ -136,6 +137,15 @@ def test_estimates_of_all_lots_are_right_on_average(found: Spied) -> None:
     assert abs(every.surprise.value) < 10
     off = [np.log(x.resale / 100) - x.expected[False].log_resale for x in lots if x.resale]
     assert every.surprise.value == pytest.approx(100 * np.expm1(np.mean(off)), abs=1e-6)
+
+
+def test_two_processes_replay_the_same(
+    found: Spied, world: SyntheticMarket, lean: ModelSettings
+) -> None:
+    truth = TrueResales(world, seed=1)
+    with Runner(workers=2) as run:
+        again = replay(world.book(), COSTS, truth=truth, months=3, settings=lean, run=run)
+    assert again == found[0]
 
 
 def test_prices_of_later_lots_change_nothing_before_them(
