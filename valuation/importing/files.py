@@ -1,4 +1,4 @@
-"""Files on disk to rows of text: CSV in any usual dress, plain or packed, and workbooks."""
+"""Files on disk to rows of text: CSV in any usual dress, workbooks, Parquet, plain or packed."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from pathlib import Path
 from charset_normalizer import from_bytes
 
 from valuation.errors import SaleFileError
+from valuation.importing.parquet import is_parquet, parquet_files, parquet_table
 from valuation.importing.raw import RawTable, make_table
 from valuation.importing.workbooks import workbook_tables
 
@@ -174,7 +175,7 @@ def raw_tables(name: str, data: bytes, *, what: str = "sales") -> list[RawTable]
     name : str
         Name of the file for people.
     data : bytes
-        Its content: a workbook, or a table of text with any delimiter.
+        Its content: a workbook, a Parquet file, or a table of text with any delimiter.
     what : str
         What the file should hold, for messages.
 
@@ -197,6 +198,8 @@ def raw_tables(name: str, data: bytes, *, what: str = "sales") -> list[RawTable]
         )
     if data[:4] == b"PK\x03\x04":
         tables = workbook_tables(name, data, what=what)
+    elif is_parquet(data):
+        tables = [parquet_table(name, data)]
     else:
         records, notes = _csv_records(name, data)
         tables = [make_table(name, records, notes=notes)]
@@ -212,7 +215,8 @@ def read_raw(path: str | Path) -> list[RawTable]:
     Parameters
     ----------
     path : str or pathlib.Path
-        ``.csv``, ``.txt``, ``.tsv``, ``.xlsx`` or ``.xlsm``, or one of them packed as ``.gz``.
+        ``.csv``, ``.txt``, ``.tsv``, ``.xlsx``, ``.xlsm`` or ``.parquet``, or one of them packed
+        as ``.gz``; or a folder of Parquet files.
 
     Returns
     -------
@@ -225,6 +229,8 @@ def read_raw(path: str | Path) -> list[RawTable]:
         If the file is missing, empty or of another kind.
     """
     path = Path(path)
+    if path.is_dir():
+        return [table for file in parquet_files(path) for table in read_raw(file)]
     try:
         data = path.read_bytes()
     except OSError as error:

@@ -156,7 +156,11 @@ def _holds_year(filled: Sequence[str]) -> bool:
 
 
 def make_table(
-    name: str, records: Iterable[Sequence[str]], *, notes: Sequence[str] = ()
+    name: str,
+    records: Iterable[Sequence[str]],
+    *,
+    notes: Sequence[str] = (),
+    header: Sequence[str] | None = None,
 ) -> RawTable:
     """Turn the rows of a file into a table under its header.
 
@@ -168,6 +172,8 @@ def make_table(
         All rows, blank ones included, the first being row 1 of the file.
     notes : sequence of str
         What the reader of the file noticed.
+    header : sequence of str, optional
+        Names of the columns where the file keeps them apart from its rows; they count as row 1.
 
     Returns
     -------
@@ -176,20 +182,22 @@ def make_table(
     """
     stripped = _Stripped()
     table = [[stripped[c] for c in r] for r in records]
-    first, last = find_header(table)
-    header = table[first : last + 1] if table else [[]]
-    width = max((_width(h) for h in header), default=0)
+    if header is not None:
+        table.insert(0, [stripped[c] for c in header])
+    first, last = find_header(table) if header is None else (0, 0)
+    heads = table[first : last + 1] if table else [[]]
+    width = max((_width(h) for h in heads), default=0)
     body = table[last + 1 :]
     beyond = sum(1 for r in body if _width(r) > width)
     if body and beyond > 0.5 * len(body):
         # More than half the rows are wider than the header: columns without a name.
         width = sorted(_width(r) for r in body)[int(0.95 * (len(body) - 1))]
-    names, doubled = _names(_filled_right(header), width)
+    names, doubled = _names(_filled_right(heads), width)
     kept: list[list[str]] = []
     rows: list[int] = []
     faults: dict[int, tuple[str, str]] = {}
     blank = 0
-    filled = [c for c in header[-1] if c]
+    filled = [c for c in heads[-1] if c]
     for i, record in enumerate(body, start=last + 2):
         if not any(record):
             blank += 1
