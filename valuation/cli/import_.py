@@ -9,14 +9,14 @@ from valuation.cli.inputs import map_of, now, rates_of, who_of, workspace_of_arg
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
 from valuation.errors import EvidenceError
-from valuation.evidence.sales_in import import_sales
+from valuation.evidence.parquet import import_files
 from valuation.evidence.workspace import Workspace
 from valuation.importing.rates import RateTable, read_rates
 from valuation.refresh.settings import MonthSettings, read_month_settings
 
 __all__ = ["run"]
 
-_ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".gz")
+_ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".parquet", ".gz")
 
 
 def run(arguments: Namespace) -> None:
@@ -24,7 +24,7 @@ def run(arguments: Namespace) -> None:
     workspace = workspace_of_arguments(arguments, make=True)
     settings = read_month_settings(workspace.settings)
     with Progress() as progress:
-        done = import_sales(
+        done = import_files(
             workspace,
             _files(arguments, workspace),
             source_map=map_of(arguments),

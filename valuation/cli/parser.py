@@ -124,7 +124,7 @@ def _price(commands: Commands) -> None:
     price.add_argument(
         "cars", metavar="CAR", nargs="+", help="a car file or a filled inspection sheet, or several"
     )
-    price.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    price.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
     price.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
     price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
@@ -136,7 +136,7 @@ def _bid(commands: Commands) -> None:
     bid = command(commands, "bid", "the walk-away bid for one car, and why")
     bid.add_argument("car", metavar="CAR", nargs="?", help="a car file or a filled sheet")
     bid.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
-    bid.add_argument("--model", metavar="PATH", help="model made by 'fit'")
+    bid.add_argument("--model", metavar="PATH", help="model of 'fit', or a published folder")
     bid.add_argument(
         "--resale-points", metavar="FILE", help="stated resale amounts instead of a model"
     )
@@ -165,7 +165,7 @@ def _runlist(commands: Commands) -> None:
         help="catalogue: .xlsx, .csv, .txt, a mail (.eml) or a PDF with text",
     )
     lots.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
-    lots.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    lots.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
     lots.add_argument("-o", dest="out", metavar="OUT", help="write the list, .xlsx or .csv")
     lots.add_argument("--page", metavar="OUT.html", help="write one line a lot, to be printed")
     lots.add_argument("--sheets", metavar="OUT.html", help="write a bid sheet for each lot")

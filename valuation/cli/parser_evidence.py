@@ -45,7 +45,12 @@ def _add_decision(parser: Parser) -> None:
 def _import(commands: Commands) -> None:
     said = "read files of sales into the evidence, each once"
     read = command(commands, "import", said)
-    read.add_argument("files", metavar="FILE", nargs="*", help="sales as CSV, TSV or XLSX")
+    read.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="*",
+        help="sales as CSV, TSV, XLSX or Parquet, or a folder of Parquet files",
+    )
     read.add_argument("--inbox", metavar="DIR", help="read in every file of this folder")
     add_map(read)
     add_rates(read)

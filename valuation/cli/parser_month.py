@@ -108,7 +108,7 @@ def _ratio_study(commands: Commands) -> None:
 
 def _index(commands: Commands) -> None:
     index = command(commands, "index", "the level of the market by segment, month by month")
-    index.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    index.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
     index.add_argument("--segments", metavar="FILE.toml", help="segments; by make if not given")
     index.add_argument("--all-cars", action="store_true", help="add all cars together")
     index.add_argument("--against", metavar="OLDMODEL", help="earlier model: what was revised")
@@ -134,7 +134,7 @@ def _changes(commands: Commands) -> None:
 def _look(commands: Commands) -> None:
     said = "the sales to look at: what is odd about each, and what would change without it"
     look = command(commands, "look", said)
-    look.add_argument("--model", required=True, metavar="PATH", help="model made by 'fit'")
+    look.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
     look.add_argument(
         "--most", type=count, default=50, metavar="N", help="name so many sales (default 50)"
     )
