@@ -193,7 +193,8 @@ def test_a_backtest_reports_accuracy_and_every_prediction(
     predictions = rows(out)
     assert list(predictions[0]) == [
         "sale_id", "sale_date", "price", "central", "lower", "upper", "lower_50", "upper_50",
-        "lower_95", "upper_95", "outside", "months_ahead",
+        "lower_95", "upper_95", "outside", "months_ahead", "make", "year", "channel", "basis",
+        "outcome",
     ]  # fmt: skip
     assert len(predictions) == result["tested"]
     errors = sorted(abs(float(p["central"]) / float(p["price"]) - 1) for p in predictions)

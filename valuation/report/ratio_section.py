@@ -18,6 +18,7 @@ from valuation.results.ratio_words import (
     value_words,
 )
 from valuation.scoring.equity import Vei
+from valuation.scoring.scatter import Scatter
 
 __all__ = ["NOTHING", "overall_section", "ratio_section", "ratio_sections", "strata_section"]
 
@@ -87,7 +88,10 @@ def _figures(overall: Stratum) -> Iterator[tuple[str, str, str]]:
         yield "Within 20%", f"{overall.within_20_pct:.0f}%", said
 
 
-def _verdict(measure: Measure) -> str:
+def _verdict(measure: Measure, alone: Scatter | None = None) -> str:
+    beyond = measure.verdict != "inside"
+    if beyond and alone is not None and alone.explains(measure.value, below=measure.below):
+        return f"{capital(measure.verdict)}, as scatter alone"
     if measure.verdict == "inside" or measure.proven or measure.interval is None:
         return capital(measure.verdict)
     return f"{capital(measure.verdict)}, may be chance"
@@ -137,14 +141,14 @@ def _measures(report: RatioReport) -> Grid:
 
 def _measure_row(report: RatioReport, measure: Measure) -> tuple[Cell, ...]:
     name = measure.name
+    alone = report.scatter.of(name) if report.scatter is not None else None
     row = [
         Cell(MEASURES[name].title, MEASURES[name].asks),
         _measured(measure),
         Cell(band_words(name), number=True),
-        Cell(_verdict(measure)),
+        Cell(_verdict(measure, alone)),
     ]
     if report.scatter is not None:
-        alone = report.scatter.of(name)
         said = NOTHING if alone is None else value_words(name, alone.middle)
         note = "" if alone is None else _span(name, alone.lower, alone.upper)
         row.insert(2, Cell(said, note, number=True))

@@ -27,6 +27,9 @@ Floats = NDArray[np.float64]
 CENT = 0.01
 """Least amount."""
 
+GROUPED = ("make", "year", "channel", "basis", "outcome")
+"""Columns of the sales that stand beside what was predicted, for a ratio study."""
+
 
 @dataclass(frozen=True)
 class BacktestResult:
@@ -42,7 +45,8 @@ class BacktestResult:
         ``sale_id, sale_date, price, central``, the bounds ``lower, upper`` of the 80 % range and
         ``lower_50, upper_50, lower_95, upper_95`` of the others, ``outside`` and ``months_ahead``
         (whole months of 30 days from the last sale the model knew); bounds are NaN where no
-        range is given.
+        range is given.  Then what sales are grouped by and what their amounts are:
+        ``make, year, channel, basis, outcome``.
     fitted_on : int
         Sales before the first test.
     outside : AccuracySummary
@@ -199,8 +203,7 @@ def _price(data: MarketData, step: Step) -> pd.DataFrame:
             "sale_date": frame["sale_date"].to_numpy(),
             "price": frame["price"].to_numpy(),
             **predicted(calibration, step.seen),
-            "make": frame["make"].to_numpy(),
-            "year": frame["year"].to_numpy(),
+            **{name: frame[name].to_numpy() for name in GROUPED},
         }
     )
     return out[~data.bound[step.rows]]
@@ -244,7 +247,7 @@ def result_of(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
     Parameters
     ----------
     predictions : pandas.DataFrame
-        Columns of :attr:`BacktestResult.predictions`, with ``make`` and ``year``.
+        Columns of :attr:`BacktestResult.predictions`.
     fitted_on : int
         Sales before the first test.
     """
@@ -268,7 +271,7 @@ def result_of(predictions: pd.DataFrame, fitted_on: int) -> BacktestResult:
     return BacktestResult(
         accuracy_summary(**columns),
         {name: by_group(k, **columns) for name, k in keys.items()},
-        p.drop(columns=["make", "year"]),
+        p,
         fitted_on,
         accuracy_summary(**{k: v[~out] for k, v in columns.items()}),
         accuracy_summary(**{k: v[out] for k, v in columns.items()}),

@@ -91,8 +91,8 @@ def judged(
     Beyond a band by more than chance: the interval lies beyond it, at one-sided 5 % over all
     strata (Bonferroni) and at two-sided 5 % for each by itself.  Of the VEI the rule of the
     standard is kept, a gap of more than 10 % between the intervals of two groups.  PRD, PRB and
-    VEI have to lie outside what scatter of the prices alone shows as well, and need twenty sales: one odd sale
-    among fewer decides them.
+    VEI have to lie outside what scatter of the prices alone shows as well, and need twenty sales:
+    one odd sale among fewer decides them.
     """
     level = max(_LEVEL, 1.0 - 2.0 * ALPHA / tests)
     verdicts, intervals = study.verdicts(), _intervals(study)

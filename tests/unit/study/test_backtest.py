@@ -25,7 +25,8 @@ COUNTED = [
 ]  # fmt: skip
 COLUMNS = [
     "sale_id", "sale_date", "price", "central", "lower", "upper", "lower_50", "upper_50",
-    "lower_95", "upper_95", "outside", "months_ahead",
+    "lower_95", "upper_95", "outside", "months_ahead", "make", "year", "channel", "basis",
+    "outcome",
 ]  # fmt: skip
 
 
