@@ -25,6 +25,7 @@ def add_evidence_commands(commands: Commands) -> None:
         _import,
         _batches,
         _sales,
+        _export,
         _doctor,
         add_ledger,
         add_said,
@@ -108,6 +109,16 @@ def _sales(commands: Commands) -> None:
             _add_decision(act)
         add_workspace(act)
         add_json(act)
+
+
+def _export(commands: Commands) -> None:
+    said = "write the sales that count as Parquet files, one per year of sale"
+    export = command(commands, "export", said)
+    export.add_argument(
+        "folder", metavar="DIR", help="where to; files of the same names are replaced"
+    )
+    add_workspace(export)
+    add_json(export)
 
 
 def _doctor(commands: Commands) -> None:
