@@ -7,9 +7,15 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from valuation.money import format_money
-
-__all__ = ["LOOK_KINDS", "Change", "LookList", "LookPattern", "LookReason", "SaleToLookAt"]
+__all__ = [
+    "LOOK_KINDS",
+    "Change",
+    "LookList",
+    "LookPattern",
+    "LookReason",
+    "SaleToLookAt",
+    "count_kinds",
+]
 
 FORMAT = 1
 """Version of the machine-readable form."""
@@ -280,17 +286,3 @@ def count_kinds(sales: tuple[tuple[LookReason, ...], ...]) -> dict[str, int]:
     """Return how many sales have a reason of each kind, in the order of the kinds."""
     counted = Counter(k for reasons in sales for k in {r.kind for r in reasons})
     return {kind: counted[kind] for kind in LOOK_KINDS if counted[kind]}
-
-
-def money_words(change: Change, currency: str) -> str:
-    """Say what a figure would become.
-
-    Examples
-    --------
-    >>> money_words(Change("the typical Torvane GT", 40_000, 41_000, 2.5), "EUR")
-    'the typical Torvane GT +1,000 EUR (+2.5%), from 40,000 to 41,000'
-    """
-    step = format_money(change.money, currency, signed=True)
-    return (
-        f"{change.of} {step} ({change.per_cent:+.1f}%), from {change.before:,} to {change.after:,}"
-    )
