@@ -68,6 +68,9 @@ def fixed_values(
 
 
 def _read(name: str, text: str, currency: str, faults: list[Wrong]) -> dict[str, FixedValue]:
+    if not text:
+        faults.append(Wrong(name, text, f'some text, or "{NOT_STATED}"'))
+        return {}
     if name in BY_NAME:
         if fold(text) == NOT_STATED and BY_NAME[name].when_silent != "required":
             return {name: None}
@@ -85,8 +88,6 @@ def _read(name: str, text: str, currency: str, faults: list[Wrong]) -> dict[str,
         if level is None:
             faults.append(Wrong(name, text, "one of " + ", ".join(levels)))
         return {name: level}
-    if not text:
-        faults.append(Wrong(name, text, f'some text, or "{NOT_STATED}"'))
     return {name: None if fold(text) == NOT_STATED else text}
 
 
