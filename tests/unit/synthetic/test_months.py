@@ -93,7 +93,9 @@ def test_levels_are_those_that_made_the_prices(made: MonthlyFiles) -> None:
     segment = [truth.world.lines.specs[k].segment for k in truth.state["line"][rows]]
     expected = [told[month][s] for month, s in zip(day[rows], segment, strict=True)]
     # A level moves within its month, by a few per cent at most.
-    assert truth.parts["market level"].to_numpy()[rows] == pytest.approx(np.array(expected), abs=0.05)
+    assert truth.parts["market level"].to_numpy()[rows] == pytest.approx(
+        np.array(expected), abs=0.05
+    )
 
 
 def test_the_truth_names_every_file(made: MonthlyFiles) -> None:
