@@ -32,6 +32,9 @@ __all__ = [
 SHOWN_EFFECTS = 25
 """Effects that stand on the page: all that moved, and the largest other steps."""
 
+SHOWN_CARS = 6
+"""Cars whose causes stand on the page: those of the firm, then those that moved most."""
+
 SHOWN_CAUSES = 3
 """Sales that stand on the page for each car, each way."""
 
@@ -107,7 +110,7 @@ def panel_section(change: ModelChange) -> Section:
                 "quiet",
             ),
         )
-    return Section("panel", "Cars priced by both", blocks)
+    return Section("change-panel", "Cars priced by both", blocks)
 
 
 def _panel_row(car: CarChange) -> tuple[Cell, ...]:
@@ -131,12 +134,16 @@ def causes_section(change: ModelChange) -> Section:
             "look at it before you trust the step."
         )
     ]
-    for car in change.cars:
+    ranked = sorted(change.cars, key=lambda car: (car.typical, -abs(car.percent)))
+    if len(ranked) > SHOWN_CARS:
+        said = f"Shown are {SHOWN_CARS} of {len(ranked)} cars: those of the firm first, then those "
+        blocks.append(Paragraph(f"{said}that moved most.", "quiet"))
+    for car in ranked[:SHOWN_CARS]:
         if car.up or car.down:
             blocks.append(_cause_grid(car, change.currency))
         if any(line.step for line in car.lines):
             blocks.append(_line_grid(car, change.currency))
-    return Section("causes", "What moved each car", tuple(blocks))
+    return Section("change-causes", "What moved each car", tuple(blocks))
 
 
 def _cause_grid(car: CarChange, currency: str) -> Grid:
@@ -205,7 +212,7 @@ def effects_section(change: ModelChange) -> Section:
     shown = change.attributes[: max(SHOWN_EFFECTS, moved)]
     if not shown:
         none = Paragraph("No attribute is stated by enough sales.")
-        return Section("effects", "Effects of the attributes", (none,))
+        return Section("change-effects", "Effects of the attributes", (none,))
     said = (
         f"Of {plural(len(change.attributes), 'effect')}, {moved} moved so far that one model's "
         "lies outside the 90% interval of the other. Each is the mean over the same sales, all "
@@ -219,7 +226,7 @@ def effects_section(change: ModelChange) -> Section:
         tuple(_effect_row(a) for a in shown),
         style="moved",
     )
-    return Section("effects", "Effects of the attributes", (Paragraph(said), grid))
+    return Section("change-effects", "Effects of the attributes", (Paragraph(said), grid))
 
 
 def _effect_row(a: AttributeChange) -> tuple[Cell, ...]:

@@ -162,12 +162,12 @@ def revision_section(index: MarketIndex) -> Section:
         ),
         Bullets(said),
     )
-    return Section("revision", "What was revised", blocks)
+    return Section("index-revision", "What was revised", blocks)
 
 
 def _months_section(index: MarketIndex) -> Section:
     return Section(
-        "months",
+        "index-months",
         "Month by month",
         tuple(_months_grid(s, revised=index.against is not None) for s in index.segments),
     )

@@ -33,6 +33,7 @@ def model_changes(
     panel: Sequence[Car] = (),
     typical: int = 6,
     segments: Sequence[Segment] | None = None,
+    levels: bool = True,
 ) -> ModelChange:
     """Say what moved between two models of one market, and why.
 
@@ -46,6 +47,8 @@ def model_changes(
         Of how many model lines, those with most sales, the typical car is priced too.
     segments : sequence of Segment, optional
         Segments whose levels are compared; by make if not given.
+    levels : bool
+        Whether levels by segment are compared; False where an index stands beside it anyway.
 
     Returns
     -------
@@ -79,7 +82,7 @@ def model_changes(
         corrected=len(found.corrected),
         attributes=attribute_changes(old, new),
         cars=cars,
-        index=_levels(old, new, segments) if new.dated else None,
+        index=_levels(old, new, segments) if levels and new.dated else None,
         notes=(REST, *_notes(old, new)),
     )
 

@@ -59,7 +59,8 @@ def test_an_effect_moved_if_one_lies_outside_the_interval_of_the_other() -> None
 
 
 def test_small_lines_are_gathered_and_the_table_still_adds_up() -> None:
-    table = grids(causes_section(movements.change()))[1]
+    found = grids(causes_section(movements.change(cars=(movements.CAR,))))
+    (table,) = (g for g in found if "lines of its explanation" in g.caption)
     cells = [[int(c.text.replace(",", "")) for c in row[1:]] for row in table.rows]
     *lines, total = cells
     assert [sum(line[i] for line in lines) for i in range(3)] == total
@@ -83,12 +84,23 @@ def test_models_without_panel_causes_or_dates_have_fewer_sections() -> None:
         cars=(), index=None, old_as_of=None, new_as_of=None, went=0, corrected=0
     )
     page = change_page(bare)
-    assert [s.name for s in page.sections] == ["panel", "effects", "trust"]
+    assert [s.name for s in page.sections] == ["change-panel", "change-effects", "trust"]
     assert page.subtitle == "From the model of no date to that of no date"
     (lead,) = texts(page.sections[0], "lead")
     assert lead.startswith(
         "The earlier model rests on 1,400 sales, the later one on 1,430: 31 new."
     )
+
+
+def test_cars_of_the_firm_come_first_and_then_those_that_moved_most() -> None:
+    cars = tuple(
+        replace(movements.CAR, car=f"Car {i}", new=43_710 + 100 * i, typical=i != 2)
+        for i in range(9)
+    )
+    section = causes_section(movements.change(cars=cars))
+    captions = [g.caption.partition(":")[0] for g in grids(section)]
+    assert list(dict.fromkeys(captions)) == ["Car 2", "Car 8", "Car 7", "Car 6", "Car 5", "Car 4"]
+    assert "Shown are 6 of 9 cars" in shown(section)
 
 
 def test_a_notebook_shows_it_with_its_summary() -> None:
