@@ -123,10 +123,7 @@ def _change(settings: MonthSettings, market: MarketModel, in_use: MarketModel) -
         with_named_variant(market, read_car(path, known_makes=market.makes))
         for path in settings.panel_cars
     ]
-    segments = segments_of(settings.segments) if settings.segments else None
-    return model_changes(
-        in_use, market, panel=cars, typical=settings.panel_lines, segments=segments
-    )
+    return model_changes(in_use, market, panel=cars, typical=settings.panel_lines, levels=False)
 
 
 def _realised(workspace: Workspace, market: MarketModel, seed: int) -> Realised | None:
