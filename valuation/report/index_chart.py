@@ -8,7 +8,7 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import MaxNLocator, NullLocator
 
 from valuation.report.drawing import in_both_widths, write_text
 from valuation.report.page import Chart
@@ -84,10 +84,8 @@ def _frame(axes: Axes, segment: SegmentIndex, low: float, high: float, *, most: 
     axes.set_ylim(low, high)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(lambda level, _: f"{level:.0f}")
-    axes.yaxis.set_minor_locator(MaxNLocator(nbins=1, prune="both"))
-    axes.yaxis.set_minor_formatter(lambda level, _: "")
+    axes.yaxis.set_minor_locator(NullLocator())
     axes.tick_params(axis="both", colors=INK, labelsize=8, length=2.5)
-    axes.tick_params(axis="y", which="minor", length=0)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):

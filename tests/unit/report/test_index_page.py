@@ -112,8 +112,9 @@ def test_no_more_than_a_dozen_are_drawn_and_that_is_said() -> None:
     many = tuple(movements.segment(f"Segment {i}") for i in range(DRAWN + 3))
     index = movements.index(segments=many)
     assert len(index_figure(index).axes) == DRAWN
-    assert f"Drawn are the first {DRAWN} segments." in shown(index_section(index))
-    (table,) = grids(index_section(index))
+    section = index_section(index)
+    assert f"Drawn are the first {DRAWN} segments." in shown(section)
+    (table,) = grids(section)
     assert len(table.rows) == DRAWN + 3
 
 
