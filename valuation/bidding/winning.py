@@ -86,7 +86,8 @@ def correction(winning: Winning, spread: float) -> Correction:
     n, mean = len(errors), float(np.mean(errors))
     weight = n / (n + RECORD_STRENGTH)
     log = min(weight * mean + (1 - weight) * assumed, 0.0)
-    brought = f"{n} purchases on record brought {100 * np.expm1(mean):+.1f}% against expectation"
+    bought = f"{n} purchase{'s' * (n != 1)} on record"
+    brought = f"{bought} brought {100 * np.expm1(mean):+.1f}% against expectation"
     return Correction(log, f"{brought}, which counts {weight:.0%}; the rest: {said}")
 
 

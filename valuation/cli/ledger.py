@@ -31,7 +31,7 @@ def _import(arguments: Namespace) -> None:
         arguments.files,
         currency=arguments.currency,
         who=arguments.by or getpass.getuser(),
-        now=datetime.now(UTC),
+        now=datetime.now(UTC).astimezone(),
     )
     if arguments.json:
         print_json(done.to_dict())
@@ -47,7 +47,7 @@ def _import(arguments: Namespace) -> None:
 
 
 def _ledger(arguments: Namespace) -> Ledger:
-    day: date = arguments.as_of or datetime.now(UTC).date()
+    day: date = arguments.as_of or datetime.now(UTC).astimezone().date()
     with reading(workspace_of_arguments(arguments)) as con:
         return ledger_of(con, as_of=day)
 

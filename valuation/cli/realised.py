@@ -19,7 +19,7 @@ __all__ = ["run"]
 
 def run(arguments: Namespace) -> None:
     """Pair what was said with what came, and print, show or write what follows."""
-    now = datetime.now(UTC)
+    now = datetime.now(UTC).astimezone()
     day = arguments.as_of or now.date()
     within = arguments.within_days
     found = keep_pairs(
