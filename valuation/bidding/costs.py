@@ -259,8 +259,8 @@ class Winning:
     percent : Decimal or None
         A stated correction in per cent instead; None to work it out.
     record : tuple of (Decimal, Decimal)
-        The firm's own purchases at auctions: what was expected of the resale before the bid, and
-        what it brought.  Where there are any they count before the assumption.
+        The firm's own purchases at auctions: the central estimate of the resale at the bid, before
+        this correction, and what it brought.  Where there are any they count before the assumption.
     """
 
     rivals: int = 0
