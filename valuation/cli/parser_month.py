@@ -108,12 +108,17 @@ def _ratio_study(commands: Commands) -> None:
 
 def _index(commands: Commands) -> None:
     index = command(commands, "index", "the level of the market by segment, month by month")
-    index.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
+    index.add_argument(
+        "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
+    )
     index.add_argument("--segments", metavar="FILE.toml", help="segments; by make if not given")
     index.add_argument("--all-cars", action="store_true", help="add all cars together")
     index.add_argument("--against", metavar="OLDMODEL", help="earlier model: what was revised")
     index.add_argument("--base", metavar="YYYY-MM", help="month that is 100 (default: the first)")
     index.add_argument("--months", type=count, metavar="N", help="show the last N months")
+    index.add_argument(
+        "--workspace", metavar="DIR", help="add days to sell from the stock ledger kept there"
+    )
     index.add_argument("-o", dest="out", metavar="OUT.csv", help="write a line a segment and month")
     index.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     add_json(index)
@@ -134,7 +139,9 @@ def _changes(commands: Commands) -> None:
 def _look(commands: Commands) -> None:
     said = "the sales to look at: what is odd about each, and what would change without it"
     look = command(commands, "look", said)
-    look.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
+    look.add_argument(
+        "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
+    )
     look.add_argument(
         "--most", type=count, default=50, metavar="N", help="name so many sales (default 50)"
     )

@@ -10,6 +10,7 @@ import pandas as pd
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.named_variant import with_named_variant
 from valuation.errors import TooFewSalesError
+from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
 from valuation.evidence.pairs import find_pairs
 from valuation.evidence.workspace import Workspace
@@ -26,6 +27,7 @@ from valuation.store.published import Published
 from valuation.study.change import model_changes
 from valuation.study.coverage import study_coverage
 from valuation.study.index import market_index, revision
+from valuation.study.index_counts import ledger_days
 from valuation.study.look import sales_to_look_at
 from valuation.study.ratio_strata import study_ratios
 from valuation.study.realised import realised_study
@@ -105,7 +107,7 @@ def studies(
             ratios = study_ratios(forecasts, seed=settings.seed, currency=candidate.market.currency)
     except TooFewSalesError as error:
         notes.append(error.sentence())
-    index = _index(settings, candidate.market, in_use, version, notes)
+    index = _index(workspace, settings, candidate.market, in_use, version, notes)
     market = candidate.market
     return Found(
         ratios,
@@ -138,7 +140,17 @@ def _realised(workspace: Workspace, market: MarketModel, seed: int) -> Realised 
     )
 
 
+def _days(workspace: Workspace, market: MarketModel) -> dict[str, float] | None:
+    """Return how long the firm's own cars stood, by their sales."""
+    if market.as_of is None:
+        return None
+    with reading(workspace) as con:
+        ledger = ledger_of(con, as_of=market.as_of)
+    return ledger_days(market.frame, market.currency, ledger.cars)
+
+
 def _index(
+    workspace: Workspace,
     settings: MonthSettings,
     market: MarketModel,
     in_use: MarketModel | None,
@@ -150,7 +162,9 @@ def _index(
     before = (version.read("study.json").get("index") or {}) if version else {}
     base = before.get("base")
     try:
-        made = market_index(market, segments=segments, base=base)
+        made = market_index(
+            market, segments=segments, base=base, days_to_sell=_days(workspace, market)
+        )
         if in_use is None or base is None:
             return made
         return revision(made, market_index(in_use, segments=segments, base=base))

@@ -8,10 +8,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from valuation.evidence.known_sales import own_sales
 from valuation.features.columns import key
+from valuation.records import SalesBook
 from valuation.results.index import DaysToSell, SellThrough
+from valuation.results.ledger import StockCar
 
-__all__ = ["AUCTIONS", "days_of_sales", "days_to_sell_by_month", "sell_through_by_month"]
+__all__ = [
+    "AUCTIONS",
+    "days_of_sales",
+    "days_to_sell_by_month",
+    "ledger_days",
+    "sell_through_by_month",
+]
 
 Floats = NDArray[np.float64]
 
@@ -108,6 +117,36 @@ def days_of_sales(frame: pd.DataFrame, days: Mapping[str, float]) -> Floats:
             found = np.array([keyed.get(key(word), np.nan) if word else np.nan for word in words])
             out = np.where(np.isnan(found), out, found)
     return out
+
+
+def ledger_days(frame: pd.DataFrame, currency: str, cars: Sequence[StockCar]) -> dict[str, float]:
+    """Return how long the firm's own cars stood, by the sale of each in the evidence.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Sales with ``sale_key``, as a model of the evidence has them.
+    currency : str
+        Currency of their prices.
+    cars : sequence of StockCar
+        Of the stock ledger.
+
+    Returns
+    -------
+    dict of str to float
+        Days from the first listing to the sale by ``sale_key``; empty for sales without keys.
+    """
+    stood = {c.mark.stock or c.mark.chassis: c.days_to_sell for c in cars}
+    days = {name: float(n) for name, n in stood.items() if n is not None}
+    if not days or "sale_key" not in frame:
+        return {}
+    linked = own_sales(SalesBook(frame, currency, True), cars)
+    found = {o.sale_key: days[o.stock] for o in linked if o.event == "sold" and o.stock in days}
+    for car in cars:
+        name = car.mark.stock or car.mark.chassis
+        if car.sold is not None and name in days:
+            found.setdefault(f"{car.sold.batch}:{car.sold.row}", days[name])
+    return found
 
 
 def _by_month(
