@@ -9,6 +9,8 @@ from datetime import UTC, date, datetime
 from valuation.cli.inputs import workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.errors import LedgerFileError
+from valuation.evidence.book import evidence_book
+from valuation.evidence.known_sales import own_sales
 from valuation.evidence.ledger_in import import_ledger, ledger_of
 from valuation.evidence.opening import reading
 from valuation.importing.ledger_template import write_ledger_template
@@ -46,14 +48,14 @@ def _import(arguments: Namespace) -> None:
         )
 
 
-def _ledger(arguments: Namespace) -> Ledger:
-    day: date = arguments.as_of or datetime.now(UTC).astimezone().date()
-    with reading(workspace_of_arguments(arguments)) as con:
-        return ledger_of(con, as_of=day)
+def _day(arguments: Namespace) -> date:
+    asked: date | None = arguments.as_of
+    return asked or datetime.now(UTC).astimezone().date()
 
 
 def _list(arguments: Namespace) -> None:
-    ledger = _ledger(arguments)
+    with reading(workspace_of_arguments(arguments)) as con:
+        ledger = ledger_of(con, as_of=_day(arguments))
     cars = tuple(c for c in ledger.cars if c.in_stock or not arguments.in_stock)
     shown = Ledger(cars, ledger.as_of)
     if arguments.json:
@@ -63,11 +65,18 @@ def _list(arguments: Namespace) -> None:
 
 
 def _show(arguments: Namespace) -> None:
-    cars = _named(_ledger(arguments), arguments.car)
+    with reading(workspace_of_arguments(arguments)) as con:
+        ledger = ledger_of(con, as_of=_day(arguments))
+        cars = _named(ledger, arguments.car)
+        own = own_sales(evidence_book(con), cars)
     if arguments.json:
-        print_json(cars[0].to_dict() if len(cars) == 1 else {"cars": [c.to_dict() for c in cars]})
-    else:
-        print("\n\n".join(c.summary() for c in cars))
+        links = [{"event": o.event, "sale_key": o.sale_key, "stock": o.stock} for o in own]
+        one = cars[0].to_dict() if len(cars) == 1 else {"cars": [c.to_dict() for c in cars]}
+        print_json(one | {"in_evidence": links})
+        return
+    print("\n\n".join(c.summary() for c in cars))
+    for o in own:
+        print(f"  in the evidence: {o.event}, sale {o.sale_key}")
 
 
 def _named(ledger: Ledger, asked: str) -> list[StockCar]:

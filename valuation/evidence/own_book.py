@@ -17,13 +17,26 @@ from valuation.results.ledger import StockCar, StockEvent
 from valuation.schema.as_built import AS_BUILT
 from valuation.schema.sale import BASES, OUTCOMES
 
-__all__ = ["with_own_sales"]
+__all__ = ["own_purchases", "with_own_sales"]
 
 CHANNEL = "dealer"
 """Channel of a sale for which the ledger states none."""
 
 FILE = "stock ledger"
 """Stands in the place of a file's name."""
+
+
+def own_purchases(book: SalesBook, cars: Sequence[StockCar]) -> frozenset[str]:
+    """Return the keys of sales at which the firm itself bought: no sheet for customers has them.
+
+    Parameters
+    ----------
+    book : SalesBook
+        With ``sale_key``.
+    cars : sequence of StockCar
+        Of the ledger.
+    """
+    return frozenset(o.sale_key for o in own_sales(book, cars) if o.event == "bought")
 
 
 def with_own_sales(book: SalesBook, cars: Sequence[StockCar]) -> SalesBook:

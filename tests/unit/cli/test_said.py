@@ -276,7 +276,8 @@ def test_a_ledger_is_listed_and_shown(
     assert main(["ledger", "list", *place, "--in-stock"]) == 0
     assert "0 cars" in capsys.readouterr().out
     assert main(["ledger", "show", "qx12 3456", *place, "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["margin"] == "749.85"
+    shown = json.loads(capsys.readouterr().out)
+    assert (shown["margin"], shown["in_evidence"]) == ("749.85", [])
     assert main(["ledger", "show", "H-8", *place]) == 2
     assert main(["ledger", "import", str(desk.car), *place]) == 2
     assert "not every file could be read in (got: lot112.toml)" in capsys.readouterr().err

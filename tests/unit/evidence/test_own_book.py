@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from valuation.evidence.own_book import FILE, with_own_sales
+from valuation.evidence.own_book import FILE, own_purchases, with_own_sales
 from valuation.records import SalesBook, empty_table
 from valuation.results.ledger import CarMark, StockCar, StockEvent
 
@@ -82,6 +82,11 @@ def test_a_sale_only_the_ledger_knows_is_added_as_the_car_was_built() -> None:
 def test_nothing_is_added_twice_or_guessed(rows: list[dict[str, object]], own: StockCar) -> None:
     book = sales(*rows)
     assert with_own_sales(book, [own]) is book
+
+
+def test_what_the_firm_bought_itself_can_be_left_out_of_a_sheet_for_customers() -> None:
+    book = sales({}, {"chassis": "TR4-9999-K"}, {"sale_date": "2024-08-14"})
+    assert own_purchases(book, [car()]) == {"b:0"}
 
 
 def test_what_the_ledger_states_of_the_car_counts_before_a_list() -> None:
