@@ -85,9 +85,11 @@ def sources_off(
         groups = [g for g in groups if g.source != off.group.source]
     while groups and len(out) < _MOST_PATTERNS:
         judged = _judged(groups, left, spread)
-        worst = max(judged, key=lambda off: off.surely)
-        if worst.surely < settings.surely:
+        sure = [off for off in judged if off.surely >= settings.surely]
+        if not sure:
             break
+        # Of a venue and its part in one file, the one on which most evidence lies.
+        worst = max(sure, key=lambda off: abs(off.middle) / _deviation(spread, off.group))
         out.append((_pattern(worst, settings), worst.group.rows))
         left = left.copy()
         left[worst.group.rows] -= worst.middle

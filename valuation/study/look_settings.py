@@ -59,7 +59,7 @@ class LookSettings:
     odd: float = 4.5
     factors: tuple[float, ...] = (2.0, 10.0, 100.0, 1000.0)
     mistyped: float = 0.001
-    likely: float = 0.5
+    likely: float = 0.3
     years: float = 1.0
     sizes: float = 0.05
     miles: float = 0.02
