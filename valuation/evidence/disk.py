@@ -26,8 +26,13 @@ _CLOSED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
 def is_disk_fault(error: duckdb.Error) -> bool:
     """Tell whether a disk or a damaged file brought an error about, and no fault of the program."""
-    # A block that does not fit its checksum comes as the base of all errors of the database.
-    return isinstance(error, _DATABASE_FAULTS) or type(error) is duckdb.Error
+    # A block that does not fit its sum comes as the base of all errors of the database, and what
+    # other columns make of that block as errors of any kind.
+    return (
+        isinstance(error, _DATABASE_FAULTS)
+        or type(error) is duckdb.Error
+        or ("orrupt" in str(error))
+    )
 
 
 def fault_of(error: Exception, workspace: Workspace) -> EvidenceError:

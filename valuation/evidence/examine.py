@@ -22,7 +22,7 @@ from valuation.evidence.opening import OPTIONS, holder_of, in_use, is_busy
 from valuation.evidence.tables import BY_TABLE, FORMAT, format_of
 from valuation.evidence.workspace import Workspace
 
-__all__ = ["Diagnosis", "Part", "examine", "opened"]
+__all__ = ["Diagnosis", "Part", "examine", "opened", "rows_in"]
 
 REPORT_FORMAT = 1
 
@@ -147,8 +147,8 @@ def examine(workspace: Workspace) -> Diagnosis:
         findings += _look_at_missing(workspace)
         return Diagnosis(_in_order(findings), parts)
     try:
+        parts = _parts(workspace.database)
         with opened(workspace.database) as con:
-            parts = _parts(con)
             findings += _look_at_tables(con, parts)
             if all(p.rows is not None for p in parts):
                 findings += look_at_copies(con, workspace)
@@ -207,21 +207,37 @@ def _look_at_missing(workspace: Workspace) -> Iterator[Finding]:
         yield Finding(False, "There is no evidence yet.", "Read in a first file: valuation import")
 
 
-def _parts(con: duckdb.DuckDBPyConnection) -> tuple[Part, ...]:
-    """Read every table to its end, which checks the sums of all its blocks."""
-    found = con.execute(
-        "SELECT table_name FROM duckdb_tables() WHERE database_name = current_database() "
-        "AND schema_name = 'main' ORDER BY table_name"
-    ).fetchall()
-    return tuple(_part(con, name) for (name,) in found)
+def _parts(database: Path) -> tuple[Part, ...]:
+    with opened(database) as con:
+        found = con.execute(
+            "SELECT table_name FROM duckdb_tables() WHERE database_name = current_database() "
+            "AND schema_name = 'main' ORDER BY table_name"
+        ).fetchall()
+    return tuple(_part(database, name) for (name,) in found)
 
 
-def _part(con: duckdb.DuckDBPyConnection, name: str) -> Part:
+def _part(database: Path, name: str) -> Part:
     try:
-        rows = con.execute(f'SELECT count(*), bit_xor(hash(t)) FROM "{name}" t').fetchall()
+        return Part(name, rows_in(database, name))
     except duckdb.Error as error:
         return Part(name, None, first_line(error))
-    return Part(name, int(rows[0][0]))
+
+
+def rows_in(database: Path, table: str, what: str = "t") -> int:
+    """Read a table, or one of its columns, to its end and return how many rows it has.
+
+    Every block has a sum that is checked when it is first read from the disk, and only then: a
+    block that failed is passed as good by the next who asks.  So each part is read on a connection
+    of its own.
+
+    Raises
+    ------
+    duckdb.Error
+        If any of it is damaged.
+    """
+    with opened(database) as con:
+        found = con.execute(f'SELECT count(*), bit_xor(hash({what})) FROM "{table}" t').fetchall()
+    return int(found[0][0])
 
 
 def _look_at_tables(con: duckdb.DuckDBPyConnection, parts: tuple[Part, ...]) -> Iterator[Finding]:

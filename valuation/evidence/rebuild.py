@@ -35,6 +35,7 @@ from valuation.evidence.workspace import Workspace
 __all__ = ["Rebuilt", "rebuild"]
 
 FORMAT = 1
+_ROW_TABLES = ("sales", "rows_set_aside")
 Progress = Callable[[int, int, str], None]
 Row = dict[str, Any]
 
@@ -258,7 +259,6 @@ def _fill(
                 found.lost.append(f"Entry {number} of the journal: it knows no table {table}.")
         last = str(max(found.rows, default=0))
         con.execute("UPDATE meta SET value = ? WHERE key = 'changes'", [last])
-        _attach_old(con, workspace)
         read_in = _last_readings(found)
         for i, event in enumerate(read_in.values()):
             if progress:
@@ -272,14 +272,6 @@ def _fill(
     finally:
         con.close()
     return int(counted[0]), int(counted[1]), len(found.rows)
-
-
-def _attach_old(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> None:
-    """Let rows be taken from the old database, if it can be opened."""
-    if workspace.database.exists():
-        place = str(workspace.database).replace("'", "''")
-        with suppress(duckdb.Error):
-            con.execute(f"ATTACH '{place}' AS old (READ_ONLY)")
 
 
 def _last_readings(found: _Found) -> dict[str, Row]:
@@ -304,7 +296,7 @@ def _bring_back(
         about = kept(workspace, str(event["sha256"]), str(event["reading"]))
         read = read_kept(workspace, about, content_of(workspace, about), about.currency)
     except ValuationError as error:
-        _from_old_rows(con, then, error, found)
+        _from_old_rows(con, workspace, then, error, found)
         return
     put_read_file(con, read)
     made = read.batch(str(event["who"]), datetime.fromisoformat(str(event["moment"])))
@@ -319,25 +311,38 @@ def _bring_back(
 
 def _from_old_rows(
     con: duckdb.DuckDBPyConnection,
+    workspace: Workspace,
     then: Mapping[str, Any],
     why: ValuationError,
     found: _Found,
 ) -> None:
     """Take the rows of a batch whose file can't be read from the old database."""
     name, file = then.get("batch"), then.get("file")
-    tables = ("sales", "rows_set_aside")
     try:
-        for table in tables:
-            con.execute(
-                f'INSERT INTO "{table}" BY NAME SELECT * FROM old."{table}" WHERE batch = ?', [name]
-            )
+        _copy_rows(con, workspace, str(name))
     except duckdb.Error:
-        for table in tables:
+        for table in _ROW_TABLES:
             con.execute(f'DELETE FROM "{table}" WHERE batch = ?', [name])
         found.lost.append(f"Batch {name} of {file}. {why}")
         return
     put_stored(con, then)
     found.notes.append(f"Batch {name} of {file} is taken from the old database. {why}")
+
+
+def _copy_rows(con: duckdb.DuckDBPyConnection, workspace: Workspace, batch: str) -> None:
+    if not workspace.database.exists():
+        raise duckdb.IOException("there is no old database")
+    place = str(workspace.database).replace("'", "''")
+    # Attached anew for each batch: a damaged block that was refused once is passed as good later.
+    con.execute(f"ATTACH '{place}' AS old (READ_ONLY)")
+    try:
+        for table in _ROW_TABLES:
+            con.execute(
+                f'INSERT INTO "{table}" BY NAME SELECT * FROM old."{table}" WHERE batch = ?',
+                [batch],
+            )
+    finally:
+        con.execute("DETACH old")
 
 
 def _complete_journal(workspace: Workspace, found: _Found) -> None:

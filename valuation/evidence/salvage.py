@@ -13,7 +13,7 @@ import duckdb
 
 from valuation.errors import EvidenceError
 from valuation.evidence.disk import fault_of
-from valuation.evidence.examine import opened
+from valuation.evidence.examine import opened, rows_in
 from valuation.evidence.workspace import Workspace
 from valuation.files import write_in_one_step
 from valuation.spreadsheets import guarded
@@ -99,59 +99,69 @@ def save_tables(
             remedy="Name a folder you may write to",
         ) from error
     try:
-        with opened(workspace.database) as con:
-            return _save(con, folder, progress)
+        return _save(workspace.database, folder, progress)
     except duckdb.Error as error:
         raise fault_of(error, workspace) from error
 
 
 def _save(
-    con: duckdb.DuckDBPyConnection,
+    database: Path,
     folder: Path,
     progress: Callable[[int, int, str], None] | None,
 ) -> Saved:
     columns: dict[str, list[str]] = {}
-    for table, column in con.execute(
-        "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal "
-        "AND database_name = current_database() ORDER BY table_name, column_index"
-    ).fetchall():
-        columns.setdefault(table, []).append(column)
+    with opened(database) as con:
+        for table, column in con.execute(
+            "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal "
+            "AND database_name = current_database() ORDER BY table_name, column_index"
+        ).fetchall():
+            columns.setdefault(table, []).append(column)
     saved: dict[str, int] = {}
     lost: list[str] = []
     for i, (table, names) in enumerate(columns.items()):
         if progress:
             progress(i, len(columns), "saving")
-        good = [n for n in names if _can_be_read(con, table, n)]
+        good = _readable(database, table, names)
         if len(good) < len(names):
             bad = ", ".join(n for n in names if n not in good)
             lost.append(f"{table}: these columns can't be read: {bad}.")
         if good:
-            saved[table] = _write(con, folder, table, good)
+            saved[table] = _write(database, folder, table, good)
     if progress:
         progress(len(columns), len(columns), "saving")
     return Saved(str(folder), saved, tuple(lost))
 
 
-def _can_be_read(con: duckdb.DuckDBPyConnection, table: str, column: str) -> bool:
+def _readable(database: Path, table: str, names: list[str]) -> list[str]:
+    """Return the columns of a table that can be read to their end."""
     try:
-        con.execute(f'SELECT bit_xor(hash("{column}")) FROM "{table}"').fetchall()
+        rows_in(database, table)
+    except duckdb.Error:
+        return [n for n in names if _can_be_read(database, table, n)]
+    return names
+
+
+def _can_be_read(database: Path, table: str, column: str) -> bool:
+    try:
+        rows_in(database, table, _quoted(column))
     except duckdb.Error:
         return False
     return True
 
 
-def _write(con: duckdb.DuckDBPyConnection, folder: Path, table: str, names: list[str]) -> int:
-    chosen = f'SELECT {", ".join(_quoted(n) for n in names)} FROM "{table}"'
+def _write(database: Path, folder: Path, table: str, names: list[str]) -> int:
+    chosen = f'SELECT {", ".join(_quoted(n) for n in names)} FROM "{table}" ORDER BY rowid'
     place = str(folder / f"{table}.parquet").replace("'", "''")
-    con.execute(f"COPY ({chosen} ORDER BY rowid) TO '{place}' (FORMAT parquet)")
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(names)
-    rows = con.execute(f"{chosen} ORDER BY rowid")
     n = 0
-    while chunk := rows.fetchmany(_CHUNK):
-        writer.writerows([_cell(v) for v in row] for row in chunk)
-        n += len(chunk)
+    with opened(database) as con:
+        con.execute(f"COPY ({chosen}) TO '{place}' (FORMAT parquet)")
+        rows = con.execute(chosen)
+        while chunk := rows.fetchmany(_CHUNK):
+            writer.writerows([_cell(v) for v in row] for row in chunk)
+            n += len(chunk)
     write_in_one_step(folder / f"{table}.csv", ("\ufeff" + out.getvalue()).encode(), what="table")
     return n
 
