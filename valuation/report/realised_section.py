@@ -31,9 +31,10 @@ _KINDS = {
 _CAPTION = (
     "{title}: each row is a car, the last sold at the bottom. Bar: the range that was said. "
     "Circle: the price, inside it; open diamond and bold: outside; open circle: no range was said. "
-    "Small square: the person's own figure; triangle: a figure set in the model's place. Dashed: "
-    "as estimated; hatched: within 10% of it.{more}"
+    "{people}Dashed: as estimated; hatched: within 10% of it.{more}"
 )
+
+_PEOPLE = "Small square: the person's own figure; triangle: a figure set in the model's place. "
 
 
 def realised_section(study: Realised) -> Section:
@@ -130,7 +131,8 @@ def realised_chart(study: Realised, what: str) -> Chart | None:
     )
     left = len(pairs) - len(drawn)
     more = f" The {plural(left, 'car')} sold before are in the figures." if left else ""
-    return Chart(wide, narrow, _CAPTION.format(title=title, more=more))
+    people = _PEOPLE if any(dot.others for dot in dots) else ""
+    return Chart(wide, narrow, _CAPTION.format(title=title, people=people, more=more))
 
 
 def _dot(p: Pair) -> Dot:
