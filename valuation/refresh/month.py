@@ -26,6 +26,7 @@ from valuation.refresh.candidate import Candidate, fingerprint, fit_candidate
 from valuation.refresh.evidence import new_evidence
 from valuation.refresh.in_use import forecasts_in_use
 from valuation.refresh.inbox import read_inbox
+from valuation.refresh.measures import judged
 from valuation.refresh.rules import Weighing, decide
 from valuation.refresh.scratch import scratch_copy
 from valuation.refresh.screening import hold_doubtful, screen_new_batches, with_screens
@@ -35,7 +36,7 @@ from valuation.results.decision import Decision
 from valuation.results.month import FileRead, MonthStudy
 from valuation.results.screens import BatchScreen
 from valuation.running.runner import Runner
-from valuation.scoring.accuracy import accuracy_summary
+from valuation.scoring.accuracy import AccuracySummary, accuracy_summary
 from valuation.store.modelfile import load_model
 from valuation.store.published import MODEL, current_version, publish
 from valuation.study.forecasts import COLUMNS, ForwardForecasts, forward_forecasts
@@ -271,7 +272,6 @@ def _study(
     screens: tuple[BatchScreen, ...],
 ) -> MonthStudy:
     market = candidate.market
-    none = accuracy_summary([], [])
     return MonthStudy(
         as_of=market.as_of or date.min,
         currency=market.currency,
@@ -280,7 +280,7 @@ def _study(
         files=files,
         screens=screens,
         decision=decision,
-        accuracy=none if tested is None else tested.result.overall,
+        accuracy=_accuracy(tested),
         ratios=found.ratios,
         coverage=found.coverage,
         index=found.index,
@@ -289,6 +289,14 @@ def _study(
         realised=found.realised,
         notes=(*book.notes, *found.notes),
     )
+
+
+def _accuracy(tested: ForwardForecasts | None) -> AccuracySummary:
+    """Return how close forecasts came to the prices of the sales that are judged."""
+    if tested is None:
+        return accuracy_summary([], [])
+    sales = judged(tested.frame)
+    return accuracy_summary(*(sales[name] for name in ("price", "central", "lower", "upper")))
 
 
 def _conclude(month: _Month, study: MonthStudy, candidate: Candidate, pages: Pages) -> None:

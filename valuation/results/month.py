@@ -82,7 +82,7 @@ class MonthStudy:
     decision : Decision
         Whether the candidate is published, and why.
     accuracy : AccuracySummary
-        How close forward forecasts came.
+        How close forward forecasts came to prices that were paid.
     ratios : RatioReport or None
         The ratio study of them; None if too few sales could be tested.
     coverage : CoverageReport or None
@@ -118,8 +118,9 @@ class MonthStudy:
     def summary(self) -> str:
         """Return what was decided and found, as plain text."""
         a = self.accuracy
-        lines = [self.decision.summary(), ""]
-        lines += [f.summary() for f in self.files]
+        lines = [self.decision.summary()]
+        if self.files:
+            lines += ["", *(f.summary() for f in self.files)]
         lines += ["", f"{self.sales:,} sales up to {self.as_of.isoformat()}, {self.currency}"]
         if a.median_abs_pct_error is not None:
             held = "" if a.coverage_80 is None else f", 80% ranges held {a.coverage_80:.1f}%"
