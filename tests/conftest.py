@@ -29,6 +29,13 @@ os.environ["SCIPY_ARRAY_API"] = "1"
 MOST_WORKERS = 8
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the number of kills be chosen."""
+    parser.addoption(
+        "--kills", type=int, default=50, help="moments at which commands are killed (default: 50)"
+    )
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """Return a worker a core, and none for single files, which are done before workers start."""

@@ -3,8 +3,9 @@
 A run of the command spends three seconds on loading libraries; a fork has them.  What runs in the
 fork is the whole command, from its words to the end of its process.
 
-One request a line on the standard input: ``{"words": [...], "out": FILE, "err": FILE}``.  Two
-answers a line on the standard output: the number of the process, and what it ended with.
+One request a line on the standard input, ``{"words": [...], "out": FILE, "err": FILE, "lean":
+false}``; a lean run fits models of few columns with few forecasts, for tests that need many fits.
+Two answers a line on the standard output: the number of the process, and what it ended with.
 """
 
 from __future__ import annotations
@@ -15,9 +16,14 @@ import os
 import sys
 from importlib import import_module
 from pkgutil import iter_modules
-from typing import TextIO
+from typing import Any, TextIO
 
 import valuation.cli
+from valuation.appraisal.settings import ModelSettings
+from valuation.features.settings import FeatureSettings
+from valuation.refresh import month
+
+LEAN = ModelSettings(features=FeatureSettings(words=False, local=False), origins=1)
 
 
 def load() -> None:
@@ -26,13 +32,15 @@ def load() -> None:
         import_module(f"valuation.cli.{module.name}")
 
 
-def become(request: dict[str, list[str] | str]) -> list[str]:
+def become(request: dict[str, Any]) -> list[str]:
     """Let this process write where the request says, and return the words of its command."""
     for number, name in ((1, "out"), (2, "err")):
-        file = os.open(str(request[name]), os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        file = os.open(request[name], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         os.dup2(file, number)
         os.close(file)
-    words = list(request["words"])
+    if request["lean"]:
+        month.model_settings = lambda settings: LEAN
+    words: list[str] = request["words"]
     sys.argv = ["valuation", *words]
     return words
 

@@ -43,9 +43,14 @@ class Commands:
     ) -> None:
         self.process.communicate(timeout=60)
 
-    def start(self, words: Sequence[str | Path]) -> int:
-        """Start a run and return the number of its process."""
-        request = {"words": [str(w) for w in words], "out": str(self.out), "err": str(self.err)}
+    def start(self, words: Sequence[str | Path], *, lean: bool = False) -> int:
+        """Start a run, with lean models if asked for, and return the number of its process."""
+        request = {
+            "words": [str(w) for w in words],
+            "out": str(self.out),
+            "err": str(self.err),
+            "lean": lean,
+        }
         assert self.process.stdin is not None
         self.process.stdin.write(json.dumps(request).encode() + b"\n")
         self.process.stdin.flush()
@@ -76,9 +81,9 @@ class Commands:
         raise subprocess.TimeoutExpired(str(process), timeout)
 
     def run(
-        self, words: Sequence[str | Path], *, timeout: float
+        self, words: Sequence[str | Path], *, timeout: float, lean: bool = False
     ) -> subprocess.CompletedProcess[str]:
         """Run the command to its end and return what it printed."""
-        code = self.end_of(self.start(words), timeout=timeout)
+        code = self.end_of(self.start(words, lean=lean), timeout=timeout)
         out, err = (path.read_text(encoding="utf-8") for path in (self.out, self.err))
         return subprocess.CompletedProcess([str(w) for w in words], code, out, err)
