@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -50,16 +51,32 @@ def screen_new_batches(
     with reading(workspace) as con:
         waiting = [b for b in batches(con, kind="sales") if _waits(b, known)]
         parts = {b.batch: _rows(con, b, market.currency, as_of) for b in waiting}
+    parts = {name: parts[name] for name in sorted(parts) if len(parts[name])}
+    alone = {name: screen_batch(market, part, today=today) for name, part in parts.items()}
     return tuple(
-        screen_batch(
-            market,
-            parts[name],
-            others=[p for k, p in sorted(parts.items()) if k != name],
-            today=today,
-        )
-        for name in sorted(parts)
-        if len(parts[name])
+        screen_batch(market, part, others=peers, today=today)
+        if (peers := [parts[p] for p in _peers(name, alone)])
+        else alone[name]
+        for name, part in parts.items()
     )
+
+
+def _peers(name: str, alone: Mapping[str, BatchScreen]) -> list[str]:
+    """Return the batches that one is set beside.
+
+    One whose level is plausible by itself is not doubted for the sake of one whose level is not:
+    beside a file in wrong amounts the right one would be held too.  Where none is plausible they
+    are set beside each other, since the market may have moved.
+    """
+    return [
+        other
+        for other in alone
+        if other != name and (_is_off(alone[name]) or not _is_off(alone[other]))
+    ]
+
+
+def _is_off(screen: BatchScreen) -> bool:
+    return any(d.kind == "whole batch off" and d.verdict == "hold" for d in screen.doubts)
 
 
 def _waits(batch: Batch, known: set[str]) -> bool:
