@@ -10,7 +10,8 @@ across them: on invented markets of 800 sales whose segments do, 80 % bands of t
 join the penalised normal equations by exact block elimination (Golub and Van Loan 2013, section
 4.3), the fit itself stays as it is, and how far the walk may go is not one value but a mixture over
 many, weighed by the likelihood of the segment's sales and a half-normal prior.  A steady trend of
-the segment has a variance of its own.
+the segment has a variance of its own.  That the sales of a few days are a selection and err
+together is a block of the fit, so the covariance of the levels holds it.
 """
 
 from __future__ import annotations

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from random import Random
 
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy import sparse
 
 from valuation.appraisal.appraise import appraise
@@ -201,6 +204,20 @@ def test_sales_are_matched_by_content_then_by_origin() -> None:
     twice = pd.concat([base, base.iloc[[7]]], ignore_index=True)
     assert match_sales(base, twice).came.tolist() == [60]
     assert match_sales(twice, base).went.tolist() == [60]
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(st.randoms(use_true_random=False))
+def test_the_order_of_two_books_changes_no_match(random: Random) -> None:
+    base = make_market(MarketSettings(sales=60, lines=2), seed=4).table
+    later = base.drop(index=[5, 9]).reset_index(drop=True)
+    later.loc[[20, 30], "price"] *= 2.0
+    places = list(range(len(later)))
+    random.shuffle(places)
+    found = match_sales(base, later.iloc[places].reset_index(drop=True))
+    assert found.came.tolist() == []
+    assert found.went.tolist() == [5, 9]
+    assert sorted(i for i, _ in found.corrected) == [22, 32]
 
 
 def test_models_that_cannot_be_compared_are_refused(
