@@ -10,6 +10,7 @@ from valuation.cli.inputs import workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.evidence.pairs import PairSettings, PairsFound, keep_pairs
 from valuation.importing.disk import write_text
+from valuation.refresh.settings import read_month_settings
 from valuation.report.realised_page import render_realised
 from valuation.report.write import write_page
 from valuation.study.realised import realised_study, won_record
@@ -21,13 +22,14 @@ def run(arguments: Namespace) -> None:
     """Pair what was said with what came, and print, show or write what follows."""
     now = datetime.now(UTC).astimezone()
     day = arguments.as_of or now.date()
-    within = arguments.within_days
+    workspace = workspace_of_arguments(arguments)
+    firm = read_month_settings(workspace.settings)
     found = keep_pairs(
-        workspace_of_arguments(arguments),
+        workspace,
         as_of=day,
         who=getpass.getuser(),
         now=now,
-        settings=PairSettings(within_days=within) if within else None,
+        settings=PairSettings(arguments.within_days or firm.within_days, firm.lot_days),
     )
     study = realised_study(
         found.pairs, as_of=day, said=found.said, waiting=found.waiting, seed=arguments.seed

@@ -20,7 +20,7 @@ __all__ = ["MonthRules", "MonthSettings", "default_month_settings", "read_month_
 
 Span = tuple[float, float]
 
-_TABLES = ("evidence", "model", "study", "rules", "panel", "segments")
+_TABLES = ("evidence", "model", "study", "realised", "rules", "panel", "segments")
 _UNSOLD: tuple[UnsoldUse, ...] = ("as bids", "left out", "as bounds")
 
 
@@ -80,6 +80,9 @@ class MonthSettings:
         Months of the study before a decision.
     seed : int
         Of the redrawn samples behind intervals.
+    within_days, lot_days : int
+        Longest time from what was said of a car to the sale it is held against, and where only
+        venue and lot number tell.
     rules : MonthRules
         When the candidate is published.
     panel_cars : tuple of pathlib.Path
@@ -98,6 +101,8 @@ class MonthSettings:
     published: str
     months: int
     seed: int
+    within_days: int
+    lot_days: int
     rules: MonthRules
     panel_cars: tuple[Path, ...] = ()
     panel_lines: int = 12
@@ -158,8 +163,9 @@ def _settings(raw: Mapping[str, Any], folder: Path, *, where: str) -> MonthSetti
     faults: list[Wrong] = []
     allowed = "one of " + ", ".join(_TABLES)
     faults += [Wrong(key, "an unknown table", allowed) for key in raw if key not in _TABLES]
-    evidence, model, study, panel = (
-        Entries.of(raw, name, faults) for name in ("evidence", "model", "study", "panel")
+    evidence, model, study, realised, panel = (
+        Entries.of(raw, name, faults)
+        for name in ("evidence", "model", "study", "realised", "panel")
     )
     rates, assumptions = evidence.text("rates", ""), model.text("assumptions", "")
     made = MonthSettings(
@@ -171,12 +177,14 @@ def _settings(raw: Mapping[str, Any], folder: Path, *, where: str) -> MonthSetti
         published=model.text("published"),
         months=_whole(study, "months", 1, 60),
         seed=_whole(study, "seed", 0, 2**31),
+        within_days=_whole(realised, "within_days", 1, 36_500),
+        lot_days=_whole(realised, "lot_days", 1, 36_500),
         rules=_rules(Entries.of(raw, "rules", faults)),
         panel_cars=tuple(folder / name for name in _texts(panel, "cars")),
         panel_lines=_whole(panel, "lines", 0, 100),
         segments=_segments(raw, faults),
     )
-    for table in (evidence, model, study, panel):
+    for table in (evidence, model, study, realised, panel):
         table.end()
     if faults:
         what, remedy = all_wrong(faults)

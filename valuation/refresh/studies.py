@@ -12,7 +12,7 @@ from valuation.appraisal.named_variant import with_named_variant
 from valuation.errors import TooFewSalesError
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
-from valuation.evidence.pairs import find_pairs
+from valuation.evidence.pairs import PairSettings, find_pairs
 from valuation.evidence.workspace import Workspace
 from valuation.importing.car_file import read_car
 from valuation.refresh.candidate import Candidate
@@ -115,7 +115,7 @@ def studies(
         index,
         sales_to_look_at(market),
         None if in_use is None else _change(settings, market, in_use),
-        _realised(workspace, market, settings.seed),
+        _realised(workspace, settings, market),
         tuple(notes),
     )
 
@@ -128,15 +128,22 @@ def _change(settings: MonthSettings, market: MarketModel, in_use: MarketModel) -
     return model_changes(in_use, market, panel=cars, typical=settings.panel_lines, levels=False)
 
 
-def _realised(workspace: Workspace, market: MarketModel, seed: int) -> Realised | None:
+def _realised(
+    workspace: Workspace, settings: MonthSettings, market: MarketModel
+) -> Realised | None:
     if market.as_of is None:
         return None
+    limits = PairSettings(settings.within_days, settings.lot_days)
     with reading(workspace) as con:
-        found = find_pairs(con, as_of=market.as_of)
+        found = find_pairs(con, as_of=market.as_of, settings=limits)
     if not found.said:
         return None
     return realised_study(
-        found.pairs, as_of=market.as_of, said=found.said, waiting=found.waiting, seed=seed
+        found.pairs,
+        as_of=market.as_of,
+        said=found.said,
+        waiting=found.waiting,
+        seed=settings.seed,
     )
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import io
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from said import BID
 
 from valuation.appraisal.market import MarketModel
 from valuation.cli.command import main
 from valuation.cli.logging_said import version_of
 from valuation.errors import SettingsError
+from valuation.evidence.said_files import write_said
 from valuation.records import Car
-from valuation.results.said import Said
+from valuation.results.said import Said, SaidCar
 from valuation.store.modelfile import save_model
 from valuation.store.published import publish
 
@@ -284,3 +286,26 @@ def test_a_ledger_is_listed_and_shown(
     blank = desk.folder / "blank.xlsx"
     assert main(["ledger", "template", str(blank)]) == 0
     assert blank.exists()
+
+
+def test_the_firm_sets_how_long_a_sale_answers_what_was_said(
+    desk: Desk, lot: Car, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = ("--workspace", str(desk.workspace))
+    now = datetime.now().astimezone()
+    car = SaidCar(lot.name, lot.chassis, str(lot.values["make"]))
+    early = replace(BID, car=car, said_at=now - timedelta(days=60))
+    write_said(desk.workspace / "said", early)
+    assert main(["ledger", "import", str(ledger(desk, now.date(), 2000, lot)), *place]) == 0
+    assert main(["said", "collect", *place]) == 0
+    settings = desk.workspace / "settings.toml"
+    for entry, waiting in (("", 0), ("within_days = 30", 1)):
+        settings.write_text(f"[realised]\n{entry}\n", encoding="utf-8")
+        capsys.readouterr()
+        assert main(["realised", *place, "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)["waiting"] == waiting
+    assert main(["realised", *place, "--within-days", "60", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["waiting"] == 0
+    settings.write_text("[realised]\nwithin_days = 0\n", encoding="utf-8")
+    assert main(["realised", *place]) == 2
+    assert "within_days" in capsys.readouterr().err
