@@ -9,12 +9,19 @@ from collections.abc import Generator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
-from valuation.errors import SettingsError
+from valuation.errors import SettingsError, ValuationError
 from valuation.running.pieces import attempt, spread
 
 __all__ = ["Cluster", "check", "connect", "versions"]
 
 distributed: Any = importlib.import_module("distributed")
+
+LOST = (
+    distributed.KilledWorker,
+    distributed.CancelledError,
+    importlib.import_module("distributed.comm").CommClosedError,
+)
+"""What is raised when workers or the scheduler go away."""
 
 PATIENCE = 10
 """Seconds that a scheduler has to answer."""
@@ -45,7 +52,7 @@ class Cluster:
 
         What they share is sent once to each worker.
         """
-        yield from spread(
+        found = spread(
             attempt,
             work,
             common,
@@ -55,6 +62,15 @@ class Cluster:
             client=self._client,
             scatter=[common],
         )
+        try:
+            yield from found
+        except LOST as error:
+            raise ValuationError(
+                "cluster",
+                "its workers or its scheduler went away during the work",
+                got=type(error).__name__,
+                remedy="See why they ended, often for want of memory, and start again",
+            ) from error
 
     def close(self) -> None:
         """Leave the cluster, and end it if it was started for this."""

@@ -11,6 +11,7 @@ from typing import Any
 import joblib
 from joblib.externals import loky
 
+from valuation.errors import ValuationError
 from valuation.running.pieces import attempt, spread
 
 __all__ = ["Processes", "attempt_with"]
@@ -37,7 +38,7 @@ class Processes:
         with tempfile.TemporaryDirectory(prefix="valuation-") as folder:
             shared = str(Path(folder) / "common")
             joblib.dump(common, shared)
-            yield from spread(
+            found = spread(
                 attempt_with,
                 work,
                 shared,
@@ -46,10 +47,22 @@ class Processes:
                 n_jobs=self._workers,
                 inner_max_num_threads=1,
             )
+            try:
+                yield from found
+            except loky.BrokenProcessPool as error:
+                raise ValuationError(
+                    "workers",
+                    "a process was ended from outside, most likely because memory ran out",
+                    got=f"{self._workers} processes",
+                    remedy="Run fewer of them, or end what else takes memory",
+                ) from error
 
     def close(self) -> None:
-        """End the processes, which otherwise wait for five minutes for more to do."""
-        loky.get_reusable_executor().shutdown(wait=True)
+        """End the processes, which otherwise wait for five minutes for more to do.
+
+        At once: nobody waits for what they may still be doing.
+        """
+        loky.get_reusable_executor().shutdown(wait=True, kill_workers=True)
 
 
 def attempt_with(work: Any, shared: str, at: int, piece: Any) -> tuple[int, Any]:

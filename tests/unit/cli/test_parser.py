@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from valuation.cli.parser import build_parser
+from valuation.cli.workers import runner_of
 
 
 def parse(*words: str) -> dict[str, object]:
@@ -106,3 +107,26 @@ def test_every_command_has_its_own_help(command: str, capsys: pytest.CaptureFixt
         parse(command, "--help")
     assert caught.value.code == 0
     assert f"usage: valuation {command}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "fit --sales a.csv --model m",
+        "backtest --sales a.csv",
+        "replay --sales a.csv --costs c.toml",
+        "runlist lots.xlsx --costs c.toml --model m",
+    ],
+)
+def test_long_work_runs_on_processes_or_a_cluster(words: str) -> None:
+    parser = build_parser()
+    alone = runner_of(parser.parse_args(words.split()))
+    assert (alone.workers, alone.cluster) == (1, "")
+    two = runner_of(parser.parse_args([*words.split(), "--workers", "2"]))
+    assert (two.workers, two.cluster) == (2, "")
+    there = runner_of(parser.parse_args([*words.split(), "--cluster", "tcp://10.0.0.5:8786"]))
+    assert (there.workers, there.cluster) == (1, "tcp://10.0.0.5:8786")
+    with pytest.raises(SystemExit):
+        parser.parse_args([*words.split(), "--workers", "2", "--cluster", "local:2"])
+    with pytest.raises(SystemExit):
+        parser.parse_args([*words.split(), "--workers", "0"])

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import distributed
 import pytest
 
-from valuation.errors import SettingsError
+from valuation.errors import SettingsError, ValuationError
 from valuation.running import cluster
 from valuation.running.runner import Runner
 
@@ -42,6 +42,26 @@ def test_a_scheduler_of_this_machine_is_found_at_its_address() -> None:
         # It was there before, and stays.
         with Runner(cluster=there.scheduler_address) as run:
             assert list(run.each(pow, [4, 5], common=2)) == [16, 32]
+
+
+@pytest.mark.parametrize("kind", [distributed.KilledWorker, distributed.CancelledError])
+def test_workers_that_went_away_are_said(
+    monkeypatch: pytest.MonkeyPatch, kind: type[Exception]
+) -> None:
+    def lost(*_: object, **__: object) -> Iterator[tuple[int, object]]:
+        yield 0, 2
+        raise kind("piece", None, 3) if kind is distributed.KilledWorker else kind()
+
+    monkeypatch.setattr(cluster, "connect", lambda _: Answers({}))
+    monkeypatch.setattr(cluster, "spread", lost)
+    results = cluster.Cluster("tcp://s:8786").start(pow, 2, [1, 2])
+    assert next(results) == (0, 2)
+    with pytest.raises(ValuationError) as found:
+        next(results)
+    assert str(found.value) == (
+        "cluster: its workers or its scheduler went away during the work (got: "
+        f"{kind.__name__}). See why they ended, often for want of memory, and start again."
+    )
 
 
 def test_nobody_at_the_address(monkeypatch: pytest.MonkeyPatch) -> None:

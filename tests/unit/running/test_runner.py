@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 import pytest
@@ -63,6 +64,19 @@ def test_one_may_stop_early(run: Runner) -> None:
 
 def test_a_runner_needs_no_context() -> None:
     assert list(Runner(workers=2).each(pow, [1, 2, 3], common=2)) == [2, 4, 8]
+
+
+def test_a_process_that_was_ended_is_said() -> None:
+    # Each piece makes its process another program, which is done at once.
+    pieces = [["false"]] * 3
+    with Runner(workers=2) as run:
+        with pytest.raises(ValuationError) as found:
+            list(run.each(os.execv, pieces, common="/bin/false"))
+        assert str(found.value) == (
+            "workers: a process was ended from outside, most likely because memory ran out (got: 2 "
+            "processes). Run fewer of them, or end what else takes memory."
+        )
+        assert list(run.each(pow, [1, 2], common=2)) == [2, 4]
 
 
 def test_one_worker_is_this_process() -> None:
