@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
-from evidence_files import LATER, MAY, NOW, line
+from evidence_files import LATER, MAY, NOW, file_of, line
 
 from valuation.errors import EvidenceError
 from valuation.evidence.corrections import (
@@ -20,17 +21,32 @@ from valuation.evidence.corrections import (
 )
 from valuation.evidence.fixes import fixed_values
 from valuation.evidence.opening import reading, writing
-from valuation.evidence.sales_in import ImportResult
-from valuation.evidence.workspace import Workspace
+from valuation.evidence.sales_in import ImportResult, import_sales
+from valuation.evidence.workspace import Workspace, workspace_at
 from valuation.records import SalesBook
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Workspace, str]:
+    """Return a workspace with a batch of four sales and a row that is none, and its name."""
+    path = tmp_path_factory.mktemp("made") / "may.csv"
+    path.write_text(file_of(*MAY, line(5, price=0)), encoding="utf-8")
+    there = workspace_at(path.with_name("firm"), {}, make=True)
+    done = import_sales(there, [path], who="Ada", now=NOW).files[0].batch
+    assert done is not None
+    return there, done.batch
+
+
 @pytest.fixture
-def batch(write: Callable[..., Path], read_in: Callable[..., ImportResult]) -> str:
-    """Return the name of a batch of four sales and a row that is none."""
-    made = read_in(write("may.csv", [*MAY, line(5, price=0)])).files[0].batch
-    assert made is not None
-    return made.batch
+def workspace(made: tuple[Workspace, str], tmp_path: Path) -> Workspace:
+    """Return a copy of the workspace."""
+    return Workspace(Path(shutil.copytree(made[0].root, tmp_path / "firm")))
+
+
+@pytest.fixture
+def batch(made: tuple[Workspace, str]) -> str:
+    """Return the name of its batch."""
+    return made[1]
 
 
 def decide(workspace: Workspace, act: Callable[..., Any], *of: Any, reason: str = "why not") -> Any:

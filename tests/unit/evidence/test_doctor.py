@@ -10,7 +10,7 @@ from pathlib import Path
 
 import duckdb
 import pytest
-from evidence_files import JUNE, LATER, MAY, NOW, line
+from evidence_files import JUNE, LATER, MAY, NOW, file_of, line
 from filelock import FileLock
 
 from valuation.errors import EvidenceError
@@ -20,28 +20,39 @@ from valuation.evidence.corrections import fix_sale, history, set_aside_sale
 from valuation.evidence.examine import Diagnosis, examine
 from valuation.evidence.opening import reading, writing
 from valuation.evidence.rebuild import Rebuilt, rebuild
-from valuation.evidence.sales_in import ImportResult
+from valuation.evidence.sales_in import ImportResult, import_sales
 from valuation.evidence.salvage import save_tables
-from valuation.evidence.workspace import Workspace
+from valuation.evidence.workspace import Workspace, workspace_at
 
 ReadIn = Callable[..., ImportResult]
 Write = Callable[..., Path]
 
 
-@pytest.fixture
-def store(workspace: Workspace, write: Write, read_in: ReadIn) -> Workspace:
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Workspace:
     """Return a workspace with three batches, decisions about two and corrections of two sales."""
-    may = read_in(write("may.csv", [*MAY, line(5, price=0)])).files[0].batch
-    june = read_in(write("june.csv", JUNE)).files[0].batch
-    july = read_in(write("july.csv", [line(31, day="2024-07-01")])).files[0].batch
-    assert may is not None
-    assert june is not None
-    assert july is not None
+    root = tmp_path_factory.mktemp("made")
+    files = {
+        "may.csv": (*MAY, line(5, price=0)),
+        "june.csv": JUNE,
+        "july.csv": (line(31, day="2024-07-01"),),
+    }
+    for name, lines in files.items():
+        (root / name).write_text(file_of(*lines), encoding="utf-8")
+    workspace = workspace_at(root / "firm", {}, make=True)
+    done = import_sales(workspace, [root / name for name in files], who="Ada", now=NOW)
+    may, june, july = (f.batch.batch for f in done.files if f.batch)
     with writing(workspace, who="Bo", now=LATER) as con:
-        hold_batch(con, july.batch, reason="odd", who="Bo", now=LATER)
-        set_aside_sale(con, f"{may.batch}:2", reason="a replica", who="Bo", now=LATER)
-        fix_sale(con, f"{june.batch}:2", {"mileage": "900"}, reason="photo", who="Bo", now=LATER)
+        hold_batch(con, july, reason="odd", who="Bo", now=LATER)
+        set_aside_sale(con, f"{may}:2", reason="a replica", who="Bo", now=LATER)
+        fix_sale(con, f"{june}:2", {"mileage": "900"}, reason="photo", who="Bo", now=LATER)
     return workspace
+
+
+@pytest.fixture
+def store(made: Workspace, tmp_path: Path) -> Workspace:
+    """Return a copy of it to do harm to."""
+    return Workspace(Path(shutil.copytree(made.root, tmp_path / "firm")))
 
 
 def everything(workspace: Workspace) -> tuple[object, ...]:

@@ -4,30 +4,46 @@ from __future__ import annotations
 
 import gzip
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from evidence_files import HEADER, LATER, MAY, NOW, line
+from evidence_files import HEADER, LATER, MAY, NOW, file_of, line
 
 from valuation.errors import EvidenceError
 from valuation.evidence.batches import undo_batch
 from valuation.evidence.corrections import fix_sale, set_aside_sale
 from valuation.evidence.opening import reading, writing
-from valuation.evidence.sales_in import ImportResult
+from valuation.evidence.sales_in import ImportResult, import_sales
 from valuation.evidence.story import SaleStory, sale_story
-from valuation.evidence.workspace import Workspace
+from valuation.evidence.workspace import Workspace, workspace_at
 
 ReadIn = Callable[..., ImportResult]
 Write = Callable[..., Path]
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Workspace, str]:
+    """Return a workspace with a batch of four sales and a row that is none, and its name."""
+    path = tmp_path_factory.mktemp("made") / "may.csv"
+    path.write_text(file_of(*MAY, line(5, price=0)), encoding="utf-8")
+    there = workspace_at(path.with_name("firm"), {}, make=True)
+    done = import_sales(there, [path], who="Ada", now=NOW).files[0].batch
+    assert done is not None
+    return there, done.batch
+
+
 @pytest.fixture
-def batch(write: Write, read_in: ReadIn) -> str:
-    """Return the name of a batch of four sales and a row that is none."""
-    made = read_in(write("may.csv", [*MAY, line(5, price=0)])).files[0].batch
-    assert made is not None
-    return made.batch
+def workspace(made: tuple[Workspace, str], tmp_path: Path) -> Workspace:
+    """Return a copy of the workspace."""
+    return Workspace(Path(shutil.copytree(made[0].root, tmp_path / "firm")))
+
+
+@pytest.fixture
+def batch(made: tuple[Workspace, str]) -> str:
+    """Return the name of its batch."""
+    return made[1]
 
 
 def story(workspace: Workspace, key: str) -> SaleStory:
