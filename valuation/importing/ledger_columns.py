@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from valuation.importing.content import Column
-from valuation.importing.ledger_words import names_cost, read_event
+from valuation.importing.ledger_words import EVENT_WORDS, names_cost, read_event
 from valuation.importing.names import match_name
 from valuation.importing.raw import RawTable
 from valuation.reading.dates import read_dates
-from valuation.reading.money import read_money
+from valuation.reading.money import CURRENCIES, read_money
 from valuation.reading.text import name_words, word_set
 
 __all__ = ["CAR_FIELDS", "Place", "Places", "find_places"]
@@ -71,9 +71,23 @@ _ORDER = ("date", "currency", "basis", "amount", "channel", "venue", "lot", "par
 _FIGURED_OUT = word_set(
     """total totals subtotal sum summe gesamt somme totale totaal suma razem summa margin profit
     gewinn marge margen margine guadagno winst zysk lucro vinst days age tage jours giorni dagen
-    dni dias status state in"""
+    dni dias status state"""
 )
 """Words of columns that are worked out from others: read, they would count twice."""
+
+_MAY_STAND = (
+    EVENT_WORDS
+    | word_set(
+        """the of our car in to on at d l and und et y e en i och net gross netto brutto net hammer
+    auction auktion sale lot house"""
+    )
+    | {code.lower() for code in CURRENCIES}
+)
+"""Words that may stand in the name of a purchase, a listing or a sale beside those of a field.
+
+A word beyond them, as in "target sale price", "mileage when bought" or "sale invoice", makes it
+another thing: such a column is named and not read.
+"""
 
 _OF_PURCHASE = frozenset({"lot", "venue", "channel", "party", "basis"})
 """What a column that names no event says of the purchase, where a row is a car."""
@@ -158,11 +172,15 @@ def find_places(raw: RawTable) -> Places | None:
         None if neither a column of events nor columns of a purchase or a sale can be found.
     """
     columns = [Column(str(n), raw.cells[n]) for n in raw.cells.columns]
+    of_cars = _of_cars(columns)
+    # A column of states, such as "sold", stands in a list of one row a car too.
+    if of_cars and any(
+        p.event in ("bought", "sold") and p.field == "amount" for p in of_cars.places
+    ):
+        return of_cars
     told = next((c for c in columns if _plain(c.name) == "event" and _tells_events(c)), None)
-    told = told or next((c for c in columns if _tells_events(c) and not c.name.isdigit()), None)
-    if told is not None:
-        return _of_events(columns, told.name)
-    return _of_cars(columns)
+    told = told or next((c for c in columns if _tells_events(c)), None)
+    return of_cars if told is None else _of_events(columns, told.name)
 
 
 def _plain(name: str) -> str:
@@ -280,9 +298,13 @@ def _event_and_field(column: Column) -> tuple[str, str]:
     if joined in _WHOLE:
         return _WHOLE[joined]
     event = read_event(" ".join(words))
-    if not event or set(words) & _FIGURED_OUT - {"in"}:
+    if not event or set(words) & _FIGURED_OUT:
+        return "", ""
+    if event != "spent" and set(words) - _MAY_STAND - _FIELD_OF_WORD.keys():
         return "", ""
     found = [f for f in _ORDER if any(_FIELD_OF_WORD.get(w) == f for w in words)]
+    # "Sold for" tells the price and not a purpose.
+    found = [f for f in found if f != "what" or event == "spent"]
     field = _by_content(column, event, found)
     if event == "listed" and field == "amount":
         event = "asking price"

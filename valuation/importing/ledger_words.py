@@ -8,7 +8,14 @@ from functools import lru_cache
 from valuation.reading.text import fold, is_blank, name_words
 from valuation.results.ledger import PARTIES, PARTS
 
-__all__ = ["cost_part", "names_cost", "read_channel", "read_event", "read_party"]
+__all__ = [
+    "EVENT_WORDS",
+    "cost_part",
+    "names_cost",
+    "read_channel",
+    "read_event",
+    "read_party",
+]
 
 
 def _phrases(text: str) -> tuple[tuple[str, ...], ...]:
@@ -43,7 +50,7 @@ _EVENT_WORDS = {
     "sold": _phrases(
         """sold, sale, sell, resold, verkauft, verkauf, verkaufspreis, vendu, vendue, vente,
         vendido, vendida, venta, venduto, venduta, vendita, verkocht, verkoop, sprzedany,
-        sprzedane, sprzedano, sprzedaz, venda, sald, salt, forsaljning, saljes"""
+        sprzedane, sprzedano, sprzedaz, sprzedazy, venda, sald, salt, forsaljning, saljes"""
     ),
     "bought": _phrases(
         """bought, buy, buying, cost price, einstandspreis, purchase, purchased, acquired,
@@ -51,7 +58,7 @@ _EVENT_WORDS = {
         eingekauft, einkaufspreis, erworben, achete,
         achetee, achat, acquis, comprado, comprada, compra, adquirido, comprato, comprata,
         acquisto, acquistato, gekocht, aankoop, inkoop, ingekocht, kupiony, kupione, kupiono,
-        zakup, comprado, compra, kopt, inkopt, inkop"""
+        zakup, zakupu, kupna, kopt, inkopt, inkop"""
     ),
     "spent": _phrases(
         """spent, spend, spending, cost, costs, expense, expenses, outlay, outgoing, paid out,
@@ -61,6 +68,9 @@ _EVENT_WORDS = {
         custo, custos, fatura, utgift, utgifter, kostnad, kostnader"""
     ),
 }
+
+EVENT_WORDS = frozenset(w for phrases in _EVENT_WORDS.values() for p in phrases for w in p)
+"""Every word by which an event is told."""
 
 _COST_WORDS = {
     PARTS[0]: _phrases(

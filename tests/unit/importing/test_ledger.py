@@ -273,3 +273,54 @@ def test_amounts_with_a_comma_come_out_to_the_cent(cents: int) -> None:
     written = f"{amount:,.2f}".translate(str.maketrans(",.", ".,"))
     found = read(f"date;stock;event;amount\n2024-03-14;H-1;bought;{written}\n")
     assert [e.amount for _, e in found.entries] == [amount]
+
+
+WIDE_NAMES = {
+    "English": "Stock number;Date bought;Bought for;Date sold;Sold for (EUR)",
+    "German": "Lagernr.;Gekauft am;Kaufpreis;Verkauft am;Verkaufspreis",
+    "French": "Numéro de stock;Date d'achat;Prix d'achat;Date de vente;Prix de vente",
+    "Spanish": "Inventario;Fecha de compra;Precio de compra;Fecha de venta;Precio de venta",
+    "Italian": "Inventario;Data di acquisto;Prezzo di acquisto;Data di vendita;Prezzo di vendita",
+    "Dutch": "Voorraadnummer;Aankoopdatum;Aankoopprijs;Verkoopdatum;Verkoopprijs",
+    "Polish": "Numer magazynowy;Data zakupu;Cena zakupu;Data sprzedaży;Cena sprzedaży",
+    "Portuguese": "Número de estoque;Data da compra;Preço de compra;Data da venda;Preço de venda",
+    "Swedish": "Lagernr;Inköpsdatum;Inköpspris;Försäljningsdatum;Försäljningspris",
+}
+
+
+@pytest.mark.parametrize("language", WIDE_NAMES)
+def test_a_row_a_car_is_read_under_names_of_many_languages(language: str) -> None:
+    found = read(f"{WIDE_NAMES[language]}\nH-1;2024-03-14;31500;2024-08-15;41250\n")
+    assert not found.set_aside
+    assert events(found, "H-1") == [
+        ("bought", date(2024, 3, 14), Decimal(31500)),
+        ("sold", date(2024, 8, 15), Decimal(41250)),
+    ]
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        "Target sale price",
+        "Sale invoice no",
+        "Mileage when bought",
+        "VAT on sale",
+        "Total cost",
+        "Profit on sale",
+        "Days to sell",
+        "Status",
+    ],
+)
+def test_a_column_of_another_thing_is_named_and_not_read(other: str) -> None:
+    value = "sold" if other == "Status" else "39000"
+    found = read(
+        f"Stock;{other};Bought date;Bought price;Sold date;Sold price\n"
+        f"H-1;{value};2024-03-14;31500;2024-08-15;41250\n"
+        "H-2;listed;2024-03-14;31500;;\n"
+    )
+    assert found.form == "car"
+    assert [e.amount for m, e in found.entries if m.stock == "H-1"] == [
+        Decimal(31500),
+        Decimal(41250),
+    ]
+    assert f"ledger.csv: columns that are not read: {other}." in found.notes
