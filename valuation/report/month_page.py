@@ -84,8 +84,8 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
         The month.
     *names : str
         Parts to show, each the beginning of the name of its sections: ``decision``, ``files``,
-        ``screens``, ``ratio``, ``coverage``, ``index``, ``change``, ``look``, ``realised``; the
-        decision without any.
+        ``batches``, ``ratio`` (or one of its own, such as ``ratio-make``), ``coverage``, ``index``,
+        ``change``, ``look``, ``realised``; the decision without any.
 
     Raises
     ------
@@ -94,7 +94,7 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
     """
     wanted = names or ("decision",)
     sections = tuple(_sections(study))
-    unknown = [w for w in wanted if w not in PARTS]
+    unknown = [w for w in wanted if not w.startswith(PARTS)]
     if unknown:
         raise ValueError(f"show_month: no such part (got: {', '.join(unknown)})")
     shown = tuple(s for s in sections if s.name.startswith(wanted))
@@ -102,7 +102,7 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
 
 
 PARTS = (
-    "decision", "files", "screens", "ratio", "coverage", "index", "change", "look", "realised",
+    "decision", "files", "batches", "ratio", "coverage", "index", "change", "look", "sources", "realised",
 )  # fmt: skip
 """Parts of the page by the beginnings of their names."""
 
