@@ -102,7 +102,8 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
 
 
 PARTS = (
-    "decision", "files", "batches", "ratio", "coverage", "index", "change", "look", "sources", "realised",
+    "decision", "files", "batches", "ratio", "coverage", "index", "change", "look", "sources",
+    "realised",
 )  # fmt: skip
 """Parts of the page by the beginnings of their names."""
 
