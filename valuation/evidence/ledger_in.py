@@ -209,7 +209,7 @@ def _enter(
         "rows": read.rows,
         "accepted": read.accepted,
         "entries": json.dumps([_entry_dict(*e) for e in read.entries], ensure_ascii=False),
-        "set_aside": json.dumps([_aside_dict(r) for r in read.set_aside], ensure_ascii=False),
+        "set_aside": json.dumps([_kept_aside(r) for r in read.set_aside], ensure_ascii=False),
         "notes": list(read.notes),
     }
     record(con, "ledger_files", content, who=who, now=now)
@@ -271,6 +271,15 @@ def _aside_dict(row: SetAside) -> dict[str, Any]:
         "faults": [asdict(f) for f in row.faults],
         "cells": dict(row.cells),
     }
+
+
+def _kept_aside(row: SetAside) -> dict[str, Any]:
+    """Return a row as it is kept: what stood in the place of an event may name a person."""
+    told = _aside_dict(row)
+    for fault in told["faults"]:
+        if fault["code"] == "unknown event":
+            fault["got"] = ""
+    return told
 
 
 def ledger_rows_set_aside(con: duckdb.DuckDBPyConnection, batch: str) -> tuple[SetAside, ...]:

@@ -187,7 +187,7 @@ def _joined(name: str, parts: Sequence[_Part]) -> LedgerFile:
 
 def _set_aside(part: _Part, at: int) -> SetAside:
     """Return a row with its faults, without cells that could name a person."""
-    kept = [p.column for p in part.places.places if p.field not in ("party", "what")]
+    kept = [p.column for p in part.places.places if p.field not in ("party", "what", "event")]
     cells = {c: str(part.raw.cells[c].iloc[at]) for c in kept}
     return SetAside(part.raw.name, part.raw.rows[at], tuple(part.rows[at].faults), cells)
 

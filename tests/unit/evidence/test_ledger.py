@@ -166,8 +166,10 @@ def test_a_file_that_is_no_ledger_hinders_no_other(tmp_path: Path, workspace: Wo
 def test_the_file_itself_which_may_name_customers_is_not_kept(
     tmp_path: Path, workspace: Workspace
 ) -> None:
-    lines = (*MAY, "2024-08-15,H-1,sold,41250,EUR,for Ida Marrow,,,,")
-    read_in(workspace, ledger_file(tmp_path, "ledger.csv", lines))
+    told = "2024-08-15,H-1,sold,41250,EUR,for Ida Marrow,,,,"
+    odd = "2024-08-16,H-1,Ida Marrow came,5,EUR,,,,,"
+    done = read_in(workspace, ledger_file(tmp_path, "ledger.csv", (*MAY, told, odd)))
+    assert "unknown event (Ida Marrow came)" in done.summary()
     kept = [p for p in workspace.root.rglob("*") if p.is_file()]
     assert kept
     assert not any(b"Marrow" in p.read_bytes() for p in kept)
