@@ -159,8 +159,11 @@ def look_at_journal(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> Ite
         if table.by_people:
             rows = con.execute(f'SELECT number FROM "{table.name}"').fetchall()
             stored |= {int(n) for (n,) in rows}
+    done = max(stored, default=0)
+    # What the database has of a change whose process ended then is as good as finished.
+    finished = [p for p in unfinished_changes(workspace) if int(p.stem) <= done]
     written: set[int] = set()
-    for path in sealed_changes(workspace):
+    for path in [*sealed_changes(workspace), *finished]:
         try:
             written |= {int(row["number"]) for _, row in read_change(path).rows}
         except (EvidenceError, LookupError, ValueError) as error:
