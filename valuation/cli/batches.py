@@ -15,6 +15,7 @@ from valuation.evidence.batches import (
     restore_batch,
     undo_batch,
 )
+from valuation.evidence.ledger_in import ledger_rows_set_aside
 from valuation.evidence.opening import reading, writing
 from valuation.evidence.read_file import rows_set_aside
 
@@ -53,7 +54,11 @@ def _list(arguments: Namespace) -> None:
 def _show(arguments: Namespace) -> None:
     with reading(workspace_of_arguments(arguments)) as con:
         found = batch(con, arguments.batch)
-        aside = rows_set_aside(con, found.batch)
+        if found.kind == "ledger":
+            rows_of = ledger_rows_set_aside(con, found.batch)
+            aside = tuple((f"{found.batch}:{row.row}", row) for row in rows_of)
+        else:
+            aside = rows_set_aside(con, found.batch)
     if arguments.json:
         rows = [
             {

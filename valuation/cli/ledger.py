@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import getpass
 from argparse import Namespace
 from datetime import UTC, date, datetime
 
-from valuation.cli.inputs import workspace_of_arguments
+from valuation.cli.inputs import who_of, workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.errors import LedgerFileError
 from valuation.evidence.book import evidence_book
@@ -32,7 +31,7 @@ def _import(arguments: Namespace) -> None:
         workspace,
         arguments.files,
         currency=arguments.currency,
-        who=arguments.by or getpass.getuser(),
+        who=who_of(arguments),
         now=datetime.now(UTC).astimezone(),
     )
     if arguments.json:

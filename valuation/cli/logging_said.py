@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import hashlib
 import os
 import sys
@@ -12,6 +11,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
+from valuation.cli.inputs import who_of
 from valuation.cli.parser_parts import exact
 from valuation.errors import SettingsError
 from valuation.evidence.workspace import workspace_at
@@ -82,8 +82,7 @@ def log_of_arguments(arguments: Namespace, *, car: str = "") -> Log | None:
     version = version_of(Path(arguments.model)) if arguments.model else "stated amounts"
     if asks:
         own = _ask(car)
-    by = arguments.by or getpass.getuser()
-    return Log(folder, by, datetime.now(UTC).astimezone(), version, own)
+    return Log(folder, who_of(arguments), datetime.now(UTC).astimezone(), version, own)
 
 
 def _folder(arguments: Namespace) -> Path:

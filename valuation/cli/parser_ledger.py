@@ -128,5 +128,6 @@ def add_realised(commands: Commands) -> None:
         "--seed", type=int, default=0, metavar="SEED", help="of the intervals of paired differences"
     )
     parser.add_argument("--as-of", type=day, metavar="DATE", help="day to count to")
+    add_who(parser)
     add_workspace(parser)
     add_json(parser)

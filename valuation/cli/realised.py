@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import getpass
 from argparse import Namespace
 from datetime import UTC, datetime
 
-from valuation.cli.inputs import workspace_of_arguments
+from valuation.cli.inputs import who_of, workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.evidence.pairs import PairSettings, PairsFound, keep_pairs
 from valuation.importing.disk import write_text
@@ -27,7 +26,7 @@ def run(arguments: Namespace) -> None:
     found = keep_pairs(
         workspace,
         as_of=day,
-        who=getpass.getuser(),
+        who=who_of(arguments),
         now=now,
         settings=PairSettings(arguments.within_days or firm.within_days, firm.lot_days),
     )

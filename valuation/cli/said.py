@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import getpass
 import os
 from argparse import Namespace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from valuation.cli.inputs import workspace_of_arguments
+from valuation.cli.inputs import who_of, workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.errors import SaidFileError
 from valuation.evidence.opening import reading
@@ -31,7 +30,7 @@ def _collect(arguments: Namespace) -> None:
     done = collect_said(
         workspace_of_arguments(arguments),
         [Path(folder) for folder in arguments.log_dir],
-        who=arguments.by or getpass.getuser(),
+        who=who_of(arguments),
         now=datetime.now(UTC),
     )
     if arguments.json:
@@ -80,7 +79,7 @@ def _override(arguments: Namespace) -> None:
         of,
         figure=arguments.figure,
         reason=arguments.reason,
-        by=arguments.by or getpass.getuser(),
+        by=who_of(arguments),
         now=datetime.now(UTC).astimezone(),
     )
     if arguments.json:

@@ -309,3 +309,16 @@ def test_the_firm_sets_how_long_a_sale_answers_what_was_said(
     settings.write_text("[realised]\nwithin_days = 0\n", encoding="utf-8")
     assert main(["realised", *place]) == 2
     assert "within_days" in capsys.readouterr().err
+
+
+def test_a_batch_of_the_ledger_shows_its_rows_set_aside(
+    desk: Desk, lot: Car, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = ("--workspace", str(desk.workspace))
+    path = ledger(desk, date(2024, 3, 14), 2000, lot)
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write("never,H-7,spent,5,EUR,,paint,,,,,,,\n")
+    assert main(["ledger", "import", str(path), *place, "--json"]) == 0
+    batch = json.loads(capsys.readouterr().out)["files"][0]["batch"]["batch"]
+    assert main(["batches", "show", batch, *place]) == 0
+    assert f"{batch}:5  unreadable date (never)" in capsys.readouterr().out
