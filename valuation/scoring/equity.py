@@ -27,8 +27,6 @@ from valuation.scoring.ratios import Interval, price_estimate, rank_interval, re
 
 __all__ = ["Slope", "Vei", "VeiGroup", "mki", "prb", "prd", "prd_interval", "value_proxy", "vei"]
 
-_VEI = "vertical equity indicator"
-
 LEAST_OF_VEI = 20
 """Fewest sales that are cut into groups by value."""
 
@@ -275,9 +273,14 @@ def vei(price: npt.ArrayLike, estimate: npt.ArrayLike, *, level: float = 0.90) -
     Hyndman, R. J. and Fan, Y. (1996). Sample quantiles in statistical packages. The
     American Statistician 50, 361-365.
     """
-    paid, valued = price_estimate(_VEI, price, estimate)
-    middle = float(np.median(valued / paid))
-    groups = tuple(_group(_VEI, part, level) for part in value_groups(paid, valued))
+    where = "vertical equity indicator"
+    paid, valued = price_estimate(where, price, estimate)
+    need_sales(where, paid.size, LEAST_OF_VEI, "cutting by value")
+    ratio = valued / paid
+    middle = float(np.median(ratio))
+    count = group_count(paid.size)
+    member = _cut(value_proxy(paid, valued), count)
+    groups = tuple(_group(where, ratio[member == g], level) for g in range(count))
     bottom = min(groups, key=lambda g: g.median)
     top = max(groups, key=lambda g: g.median)
     gap = max(0.0, top.interval.lower - bottom.interval.upper)
@@ -290,32 +293,8 @@ def _prd_rows(ratio: Floats, paid: Floats, valued: Floats) -> Floats:
     return rows
 
 
-def value_groups(price: npt.ArrayLike, estimate: npt.ArrayLike) -> tuple[Floats, ...]:
-    """Return the ratios of the groups of like value that the VEI compares.
-
-    Parameters
-    ----------
-    price, estimate : array-like, shape (n,)
-        Prices and estimates, at least twenty sales.
-
-    Returns
-    -------
-    tuple of numpy.ndarray
-        From the cheapest to the dearest group, sales in the order in which they came.
-
-    Raises
-    ------
-    ScoreUndefinedError
-        If there are fewer than twenty sales.
-    """
-    paid, valued = price_estimate(_VEI, price, estimate)
-    need_sales(_VEI, paid.size, LEAST_OF_VEI, "cutting by value")
-    ratio, count = valued / paid, _group_count(paid.size)
-    member = _cut(value_proxy(paid, valued), count)
-    return tuple(ratio[member == g] for g in range(count))
-
-
-def _group_count(n: int) -> int:
+def group_count(n: int) -> int:
+    """Return into how many groups of like value the VEI cuts so many sales."""
     if n <= 50:
         return 2
     return 4 if n <= 500 else 10

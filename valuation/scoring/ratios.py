@@ -38,8 +38,8 @@ __all__ = [
     "weighted_mean_ratio",
 ]
 
-_CELLS = 2_000_000
-"""Resampled ratios held at once, to bound memory."""
+_CELLS = 400_000
+"""Resampled ratios held at once, to bound memory and to stay near the processor."""
 
 
 @dataclass(frozen=True, slots=True)

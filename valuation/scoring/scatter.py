@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from valuation.scoring.checks import Floats, ScoreInputError, ScoreUndefinedError
-from valuation.scoring.equity import LEAST_OF_VEI, value_groups
+from valuation.scoring.equity import LEAST_OF_VEI, group_count
 from valuation.scoring.ratios import price_estimate
 
 __all__ = ["Scatter", "ScatterOnly", "scatter_only"]
@@ -131,6 +131,8 @@ def scatter_only(
             remedy="Raise the number of deals",
         )
     ratio = valued / paid
+    rising = np.argsort(valued, kind="stable")
+    valued, ratio = valued[rising], ratio[rising]
     for name, values in (("estimates", valued), ("ratios", ratio)):
         if float(np.ptp(values)) <= 1e-9 * float(values.max()):
             raise ScoreUndefinedError(
@@ -152,17 +154,24 @@ def _deal(valued: Floats, ratio: Floats) -> tuple[float, float, float, float]:
     """Return PRD, PRB, MKI and VEI of one deal, as their own functions do but unchecked."""
     paid, middle = valued / ratio, float(np.median(ratio))
     prd = float(ratio.mean() / (valued.sum() / paid.sum()))
-    x = np.log2(0.5 * paid + 0.5 * valued / middle)
+    proxy = 0.5 * paid + 0.5 * valued / middle
+    x = np.log2(proxy)
     x -= x.mean()
     prb = float(x @ ratio / (x @ x)) / middle
-    order = np.lexsort((valued, paid))
+    # Estimates come in rising order, so that of equal prices the lower estimate stands first.
+    order = np.argsort(paid, kind="stable")
     rank = np.arange(paid.size) - (paid.size - 1) / 2.0
     gini = (rank @ valued[order] / valued.sum()) / (rank @ paid[order] / paid.sum())
-    vei = math.nan
-    if paid.size >= LEAST_OF_VEI:
-        groups = value_groups(paid, valued)
-        vei = 100.0 * float(np.median(groups[-1]) - np.median(groups[0])) / middle
-    return prd, prb, float(gini), vei
+    return prd, prb, float(gini), _ends_apart(proxy, ratio) / middle
+
+
+def _ends_apart(proxy: Floats, ratio: Floats) -> float:
+    """Return by how many per cent the median of the dearest group lies above the cheapest's."""
+    if ratio.size < LEAST_OF_VEI:
+        return math.nan
+    part = 1.0 / group_count(ratio.size)
+    low, high = np.quantile(proxy, [part, 1.0 - part]) * (1.0 + 1e-9)
+    return 100.0 * float(np.median(ratio[proxy > high]) - np.median(ratio[proxy <= low]))
 
 
 def _spread(values: tuple[float, ...]) -> Scatter:

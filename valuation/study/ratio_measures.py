@@ -44,15 +44,17 @@ class Draws:
     seed: int
     replications: int
 
-    @property
-    def deals(self) -> int:
-        """How often ratios are dealt out to see what scatter alone shows."""
-        return max(100, 2 * self.replications // 5)
+    def deals(self, sales: int) -> int:
+        """Return how often ratios are dealt out to see what scatter alone shows.
+
+        Fewer for many sales, so that a study of many takes no longer than its intervals do.
+        """
+        return max(100, min(2 * self.replications // 5, 1_000_000 // max(sales, 1)))
 
     def scatter(self, price: Floats, estimate: Floats) -> ScatterOnly | None:
         """Return what scatter alone shows of sales, None where that is not defined."""
         try:
-            return scatter_only(price, estimate, seed=self.seed, deals=self.deals)
+            return scatter_only(price, estimate, seed=self.seed, deals=self.deals(price.size))
         except ScoreUndefinedError:
             return None
 

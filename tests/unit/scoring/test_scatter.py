@@ -71,6 +71,7 @@ def test_a_deal_measures_what_the_measures_do() -> None:
     price, estimate = fair(60, 4)
     found = scatter_only(price, estimate, seed=9, deals=100)
     rng = np.random.default_rng(9)
+    price, estimate = price[np.argsort(estimate)], np.sort(estimate)
     dealt = [estimate / rng.permutation(estimate / price) for _ in range(100)]
     slow = {
         "prd": [prd(p, estimate) for p in dealt],
