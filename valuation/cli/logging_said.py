@@ -140,7 +140,7 @@ def version_of(model: Path) -> str:
             str(file),
             "the model can't be read",
             got=error.strerror or type(error).__name__,
-            remedy="Name a model of 'fit', or a published folder, or the folder models are published to",
+            remedy="Name a model of 'fit', or the folder models are published to",
         ) from error
 
 
