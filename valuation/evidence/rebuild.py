@@ -66,8 +66,8 @@ class Rebuilt:
     def summary(self) -> str:
         """Return the result as text for people."""
         lines = [
-            f"Made again: {self.batches:,} batches, {self.sales:,} sales, {self.decisions:,} "
-            "entries of the journal."
+            f"Made again: batches {self.batches:,}, sales {self.sales:,}, entries of the journal "
+            f"{self.decisions:,}."
         ]
         if self.put_aside:
             lines.append(f"The old database was put aside as {self.put_aside}.")
