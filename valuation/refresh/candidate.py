@@ -13,6 +13,7 @@ from valuation.appraisal.settings import ModelSettings, Progress
 from valuation.errors import ModelFileError
 from valuation.features.assumptions import Assumptions
 from valuation.records import SalesBook
+from valuation.running.kept import Kept
 from valuation.running.runner import Runner
 from valuation.store.modelfile import load_model, save_model
 from valuation.store.published import version_name
@@ -96,6 +97,7 @@ def fit_candidate(
             settings=settings,
             assumptions=assumptions,
             run=run,
+            kept=Kept(work / "past"),
             progress=progress,
         )
         save_model(market, file)
