@@ -9,13 +9,23 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from valuation.scoring import equity, ratios
 from valuation.scoring.checks import ScoreUndefinedError
 from valuation.scoring.intervals import coverage_interval
 from valuation.scoring.ratio_study import RatioStudy
 from valuation.scoring.ratios import rank_interval
 from valuation.study.tested import sales_of
 
-__all__ = ["Measure", "coverage", "judged", "log_errors", "middle_error", "of_study", "paired"]
+__all__ = [
+    "Measure",
+    "coverage",
+    "judged",
+    "log_errors",
+    "middle_error",
+    "of_study",
+    "paired",
+    "surely_further",
+]
 
 Floats = NDArray[np.float64]
 
@@ -141,6 +151,12 @@ def of_study(study: RatioStudy, name: str) -> Measure | None:
     return _OF_STUDY[name](study)
 
 
+def _clusters(frame: pd.DataFrame) -> tuple[NDArray[np.intp], int]:
+    """Return the cluster of each sale, by month and make: they miss together; and their number."""
+    codes, names = pd.factorize(frame["month"].astype(str) + "\x1f" + frame["make"].astype(str))
+    return codes.astype(np.intp), len(names)
+
+
 def paired(own: pd.DataFrame, in_use: pd.DataFrame, *, seed: int, replications: int) -> Measure:
     """Return by how many points the mean error of the first exceeds that of the second.
 
@@ -162,7 +178,7 @@ def paired(own: pd.DataFrame, in_use: pd.DataFrame, *, seed: int, replications: 
     """
     errors = [np.minimum(np.abs(log_errors(f)), FARTHEST) for f in (own, in_use)]
     apart = 100 * (errors[0] - errors[1])
-    cluster = pd.factorize(own["month"].astype(str) + "\x1f" + own["make"].astype(str))[0]
+    cluster, _ = _clusters(own)
     sums = np.bincount(cluster, apart)
     counts = np.bincount(cluster).astype(np.float64)
     rng = np.random.default_rng(seed)
@@ -171,3 +187,64 @@ def paired(own: pd.DataFrame, in_use: pd.DataFrame, *, seed: int, replications: 
     tail = (1 - CONFIDENCE) / 2
     low, high = np.quantile(means, [tail, 1 - tail])
     return Measure(float(apart.mean()), float(low), float(high))
+
+
+def surely_further(
+    own: pd.DataFrame,
+    in_use: pd.DataFrame,
+    name: str,
+    span: tuple[float, float],
+    *,
+    seed: int,
+    replications: int,
+    of: int = 1,
+) -> bool:
+    """Return whether the first lies further beyond a span than the second, and not by chance.
+
+    Parameters
+    ----------
+    own, in_use : pandas.DataFrame, same length
+        Forecasts of the same sales, in the same order.
+    name : str
+        ``ranges_percent`` or a measure of :func:`of_study`.
+    span : (float, float)
+        What is allowed.
+    seed, replications : int
+        Of the redrawn samples, drawn as in :func:`paired`.
+    of : int
+        How many measures are asked so: together they cry wolf no more often than one
+        (Bonferroni).
+    """
+    measure = _PLAIN[name]
+    columns = [
+        tuple(f[c].to_numpy(np.float64) for c in ("price", "central", "lower", "upper"))
+        for f in (own, in_use)
+    ]
+    cluster, count = _clusters(own)
+    members = [np.flatnonzero(cluster == k) for k in range(count)]
+    rng = np.random.default_rng(seed)
+    apart = []
+    for _ in range(replications):
+        rows = np.concatenate([members[k] for k in rng.integers(count, size=count)])
+        beyond = [_beyond(measure(*(x[rows] for x in c)), span) for c in columns]
+        apart.append(beyond[0] - beyond[1])
+    return bool(np.quantile(apart, (1 - CONFIDENCE) / 2 / of) > 0)
+
+
+def _beyond(value: float, span: tuple[float, float]) -> float:
+    return max(span[0] - value, value - span[1], 0.0)
+
+
+def _held(price: Floats, _: Floats, lower: Floats, upper: Floats) -> float:
+    given = ~np.isnan(lower)
+    inside = (lower <= price) & (price <= upper)
+    return 100 * float(inside[given].mean()) if given.any() else 0.0
+
+
+_PLAIN: dict[str, Callable[[Floats, Floats, Floats, Floats], float]] = {
+    "ranges_percent": _held,
+    "median_ratio": lambda price, central, *_: ratios.median_ratio(price, central),
+    "cod": lambda price, central, *_: ratios.cod(price, central),
+    "prb": lambda price, central, *_: equity.prb(price, central).value,
+    "vei_percent": lambda price, central, *_: equity.vei(price, central).value,
+}

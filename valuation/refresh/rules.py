@@ -21,10 +21,11 @@ from valuation.refresh.measures import (
     middle_error,
     of_study,
     paired,
+    surely_further,
 )
 from valuation.refresh.settings import MonthRules
 from valuation.results.decision import Decision, RuleCheck, Weighed
-from valuation.scoring.ratio_study import RatioStudy, ratio_study
+from valuation.scoring.ratio_study import ratio_study
 
 __all__ = ["Weighing", "decide"]
 
@@ -35,6 +36,7 @@ FAR = 2.0
 """A first model whose ranges or level miss by this many widths of the allowed span is refused."""
 
 REPLICATIONS = 2000
+"""Redrawn samples behind an interval."""
 
 
 @dataclass(frozen=True)
@@ -160,14 +162,26 @@ def _accuracy(both: tuple[pd.DataFrame, pd.DataFrame], rules: MonthRules, seed: 
     return RuleCheck(rule, weighed, found, limit, why)
 
 
+@dataclass(frozen=True, slots=True)
+class _Quality:
+    """A measure with a span: its rule, its name in the settings, how its value is written.
+
+    Where `hard`, a first model far outside is refused.
+    """
+
+    rule: str
+    span: str
+    form: str
+    hard: bool
+
+
 _QUALITY = (
-    ("ranges that held", "ranges_percent", "{:.1f}%", True),
-    ("median estimate over price", "median_ratio", "{:.3f}", True),
-    ("coefficient of dispersion (COD)", "cod", "{:.1f}", False),
-    ("price-related bias (PRB)", "prb", "{:+.3f}", False),
-    ("vertical equity (VEI)", "vei_percent", "{:+.1f}%", False),
+    _Quality("ranges that held", "ranges_percent", "{:.1f}%", True),
+    _Quality("median estimate over price", "median_ratio", "{:.3f}", True),
+    _Quality("coefficient of dispersion (COD)", "cod", "{:.1f}", False),
+    _Quality("price-related bias (PRB)", "prb", "{:+.3f}", False),
+    _Quality("vertical equity (VEI)", "vei_percent", "{:+.1f}%", False),
 )
-"""Rule, name of its span, how its value is written, whether it can refuse a first model."""
 
 
 def _quality(
@@ -180,37 +194,22 @@ def _quality(
         why = f"Only {len(own)} sales were priced before they were known."
         yield RuleCheck("the study", "warns", f"{len(own)} sales", f"{LEAST_TESTED} or more", why)
         return
-    studied = _Studied(own, seed)
-    same = [_Studied(f, seed) for f in both] if len(both[0]) >= LEAST_TESTED else []
-    for rule, name, form, hard in _QUALITY:
-        yield _weigh(rule, name, form, hard, studied, same, getattr(rules, name))
-
-
-class _Studied:
-    """Forecasts with their ratio study, made once."""
-
-    def __init__(self, frame: pd.DataFrame, seed: int) -> None:
-        self._frame = frame
-        self._study: RatioStudy = ratio_study(frame["price"], frame["central"], seed=seed)
-
-    def measure(self, name: str) -> Measure | None:
-        """Return a measure by the name of its span in the settings."""
-        if name == "ranges_percent":
-            return coverage(self._frame)
-        return of_study(self._study, name)
+    study = ratio_study(own["price"], own["central"], seed=seed)
+    for quality in _QUALITY:
+        name = quality.span
+        found = coverage(own) if name == "ranges_percent" else of_study(study, name)
+        yield _weigh(quality, found, both, getattr(rules, name), seed)
 
 
 def _weigh(
-    rule: str,
-    name: str,
-    form: str,
-    hard: bool,
-    own: _Studied,
-    same: Sequence[_Studied],
+    quality: _Quality,
+    found: Measure | None,
+    both: tuple[pd.DataFrame, pd.DataFrame],
     span: tuple[float, float],
+    seed: int,
 ) -> RuleCheck:
+    rule, form = quality.rule, quality.form
     limit = " to ".join(form.replace("+", "").format(x) for x in span)
-    found = own.measure(name)
     if found is None:
         return RuleCheck(rule, "not tested", "", limit, f"Too few sales for {rule}.")
     said = f"{form.format(found.value)} ({form.format(found.low)} to {form.format(found.high)})"
@@ -218,18 +217,23 @@ def _weigh(
         chance = "" if not found.beyond(span) else ", outside by no more than chance explains"
         return RuleCheck(rule, "holds", said, limit, f"{_capital(rule)}: {said}{chance}.")
     why = f"{_capital(rule)}: {said}, where {limit} is allowed"
-    pair = [s.measure(name) for s in same]
-    if len(pair) == 2 and pair[0] is not None and pair[1] is not None:
-        ours, theirs = pair[0].beyond(span), pair[1].beyond(span)
-        told = form.format(pair[1].value)
-        if theirs > 0 and ours <= theirs:
-            told = f"the model in use misses it by no less on the same sales ({told})"
-            return RuleCheck(rule, "warns", said, limit, f"{why}; {told}.")
-        told = f"the model in use does better on the same sales ({told})"
-        return RuleCheck(rule, "refuses", said, limit, f"{why}; {told}.")
-    far = hard and found.beyond(span) > FAR * (span[1] - span[0])
-    weighed: Weighed = "refuses" if far else "warns"
-    return RuleCheck(rule, weighed, said, limit, f"{why}; there is nothing to compare it with.")
+    if len(both[0]) < LEAST_TESTED:
+        far = quality.hard and found.beyond(span) > FAR * (span[1] - span[0])
+        weighed: Weighed = "refuses" if far else "warns"
+        return RuleCheck(rule, weighed, said, limit, f"{why}; there is nothing to compare it with.")
+    worse = surely_further(
+        *both,
+        quality.span,
+        span,
+        seed=seed,
+        replications=REPLICATIONS // 2,
+        of=len(_QUALITY),
+    )
+    if worse:
+        told = f"{why}; the model in use does better on the same sales, and not by chance."
+        return RuleCheck(rule, "refuses", said, limit, told)
+    told = f"{why}; the model in use does no better on the same sales than chance explains."
+    return RuleCheck(rule, "warns", said, limit, told)
 
 
 def _moved(both: tuple[pd.DataFrame, pd.DataFrame], rules: MonthRules) -> RuleCheck:

@@ -83,9 +83,9 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
     study : MonthStudy
         The month.
     *names : str
-        Parts to show, each the beginning of the name of its sections: ``decision``, ``files``,
-        ``batches``, ``ratio`` (or one of its own, such as ``ratio-make``), ``coverage``, ``index``,
-        ``change``, ``look``, ``realised``; the decision without any.
+        Parts to show, each the name of a section or, if there is none, the beginning of several:
+        ``decision``, ``files``, ``batches``, ``ratio`` (or one of its own, such as ``ratio-make``),
+        ``coverage``, ``index``, ``change``, ``look``, ``realised``; the decision without any.
 
     Raises
     ------
@@ -97,7 +97,12 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
     unknown = [w for w in wanted if not w.startswith(PARTS)]
     if unknown:
         raise ValueError(f"show_month: no such part (got: {', '.join(unknown)})")
-    shown = tuple(s for s in sections if s.name.startswith(wanted))
+    named = {s.name for s in sections}
+    shown = tuple(
+        s
+        for s in sections
+        if any(s.name == w if w in named else s.name.startswith(w) for w in wanted)
+    )
     return Shown(shown, study.summary())
 
 

@@ -127,7 +127,29 @@ def test_ranges_that_both_break_do_not_keep_the_old_one() -> None:
     publish, checks = found(weighing(own, old))
     assert publish
     assert checks["ranges that held"].weighed == "warns"
-    assert "the model in use misses it by no less" in checks["ranges that held"].why
+    assert (
+        "the model in use does no better on the same sales than chance explains"
+        in checks["ranges that held"].why
+    )
+
+
+def test_a_bias_that_both_share_does_not_keep_the_old_one() -> None:
+    """Both lean by value, the candidate a shade more: that is chance."""
+    own, old = forecasts(seed=1), forecasts(seed=2)
+    by_value = (own["price"] / own["price"].median()) ** -0.2
+    own = own.assign(central=own["central"] * by_value * 1.001)
+    old = old.assign(central=old["central"] * by_value)
+    publish, checks = found(weighing(own, old))
+    assert checks["price-related bias (PRB)"].weighed == "warns"
+    assert publish
+
+
+def test_a_bias_that_only_the_candidate_has_refuses_it() -> None:
+    own, old = forecasts(seed=1), forecasts(seed=2)
+    own = own.assign(central=own["central"] * (own["price"] / own["price"].median()) ** -0.2)
+    publish, checks = found(weighing(own, old))
+    assert checks["price-related bias (PRB)"].weighed == "refuses"
+    assert not publish
 
 
 def test_ranges_that_only_the_candidate_breaks_refuse_it() -> None:
