@@ -55,13 +55,18 @@ def run(arguments: Namespace) -> None:
 
 def _log(arguments: Namespace) -> Log | None:
     """Return where to keep what will be said; a person's own figure is asked for first."""
-    several = len(arguments.cars) > 1
-    if several and (arguments.own_figure is not None or arguments.ask_own_figure):
+    asked = {
+        "--own-figure": arguments.own_figure is not None or arguments.ask_own_figure,
+        "--stock": bool(arguments.stock),
+        "--as-lot": bool(arguments.as_lot),
+    }
+    for_one = [name for name, given in asked.items() if given]
+    if for_one and len(arguments.cars) > 1:
         raise SettingsError(
-            "own figure",
-            "one figure is for one car",
+            for_one[0],
+            "it is for one car",
             got=f"{len(arguments.cars)} cars",
-            remedy="Price each car for which you have a figure by itself",
+            remedy="Price each car that you state it of by itself",
         )
     return log_of_arguments(arguments, car=Path(arguments.cars[0]).name)
 

@@ -169,10 +169,13 @@ def test_a_figure_that_would_be_lost_is_refused(
     assert "a figure of your own is lost if what is said is not kept" in capsys.readouterr().err
 
 
-def test_one_figure_is_for_one_car(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("words", [("--own-figure", "5"), ("--stock", "H-7"), ("--as-lot", "112")])
+def test_what_is_stated_of_one_car_is_not_kept_of_several(
+    desk: Desk, capsys: pytest.CaptureFixture[str], words: tuple[str, str]
+) -> None:
     cars = [str(desk.car), str(desk.car)]
-    assert main(["price", *cars, "--model", str(desk.model), "--log", "--own-figure", "5"]) == 2
-    assert "one figure is for one car (got: 2 cars)" in capsys.readouterr().err
+    assert main(["price", *cars, "--model", str(desk.model), "--log", *words]) == 2
+    assert f"{words[0]}: it is for one car (got: 2 cars)" in capsys.readouterr().err
 
 
 def test_without_a_folder_to_keep_it_in_it_says_how_to_name_one(
