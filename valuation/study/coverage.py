@@ -71,10 +71,10 @@ def study_coverage(
     value = bands(
         estimate, by="estimate", label="By band of the estimate", currency=currency, least=least
     )
-    cuts = list(column_cuts(sales, by))
+    cuts = list(column_cuts(sales, [name for name in by if name != "outcome"]))
     cuts[_after_era(cuts) : _after_era(cuts)] = [value] if len(value.order) > 1 else []
     kinds = [_kind(sales, cut, least) for cut in cuts]
-    kinds += [_kind(whole, cut, least) for cut in column_cuts(whole[["outcome"]])]
+    kinds += [_kind(whole, cut, least) for cut in column_cuts(whole[["outcome"]], ["outcome"])]
     first, last = days_of(sales)
     interval = overall.held[0].interval if overall.held else None
     meets = None if interval is None else interval.overlaps(*TARGET)

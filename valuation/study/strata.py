@@ -40,10 +40,9 @@ _PLAIN = {
     "make": "By make",
     "channel": "By channel",
     "basis": "By price basis",
-    "outcome": "By outcome",
 }
 
-_KNOWN = ("make", "era", "channel", "basis", "evidence", "month", "months ahead", "outcome")
+_KNOWN = ("make", "era", "channel", "basis", "evidence", "month", "months ahead")
 """What sales are grouped by if their columns tell."""
 
 
@@ -162,7 +161,7 @@ def _cuts(frame: pd.DataFrame, extra: Sequence[str]) -> Iterator[Cut]:
         cut = _cut(frame, by)
         if cut is not None:
             yield cut
-    for name in extra:
+    for name in dict.fromkeys(extra):
         if name not in _KNOWN:
             yield _named(name, f"By {name.replace('_', ' ')}", _texts(frame[name]))
 

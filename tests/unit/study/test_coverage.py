@@ -89,6 +89,16 @@ def test_every_kind_is_there_and_holds_every_sale() -> None:
     assert sum(row.tested for row in report.kinds[-1].rows) == 400
 
 
+def test_outcomes_are_told_of_all_rows_and_once() -> None:
+    frame = ratios.forecasts(120)
+    frame.loc[frame.index[frame["outcome"] == "sold"][:40], "outcome"] = None
+    for by in ((), ("outcome",)):
+        report = study_coverage(frame, by=by)
+        assert [k.by for k in report.kinds].count("outcome") == 1
+        assert sum(row.tested for row in rows(report, "outcome").values()) == 120
+        assert "unknown" in rows(report, "outcome")
+
+
 def test_cars_outside_the_evidence_have_no_range_and_are_counted() -> None:
     found = rows(ratios.covered(), "evidence")
     (outside,) = (row for row in found.values() if "outside the evidence" in row.name)
