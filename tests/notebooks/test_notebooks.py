@@ -85,3 +85,37 @@ def test_would_it_buy(user_environment: dict[str, str]) -> None:
     # Without the correction winners among equals are disappointed; the first row says so.
     (difference,) = re.findall(r">(-[\d,]+)<span", shown[2].split("not corrected", 1)[1])[:1]
     assert int(difference.replace(",", "")) < 0
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning")
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.notebook
+def test_monthly_refresh(user_environment: dict[str, str], tmp_path: Path) -> None:
+    notebook = nbformat.read(FOLDER / "monthly_refresh.ipynb", as_version=4)
+    (parameters,) = [c for c in notebook.cells if "parameters" in c.metadata.get("tags", [])]
+    page = tmp_path / "study.html"
+    # As a program that runs it unattended does: a cell of its own behind the parameters.
+    own = nbformat.v4.new_code_cell(f"PAGE = {str(page)!r}")
+    notebook.cells.insert(notebook.cells.index(parameters) + 1, own)
+    client = NotebookClient(
+        notebook, timeout=600, kernel_name="python3", resources={"metadata": {"path": str(FOLDER)}}
+    )
+    client.execute(env=user_environment)
+    outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
+    shown = [o["data"] for o in outputs if o.output_type == "execute_result"]
+    headings = [re.findall(r"<h2[^>]*>(.*?)</h2>", d.get("text/html", "")) for d in shown]
+    assert [h[0] for h in headings if h] == [
+        "Keep or replace",
+        "What was read in",
+        "Estimates against prices",
+        "Did the ranges hold?",
+        "Levels by segment",
+        "Cars priced by both",
+    ]
+    # The file in another currency is held, and the other one makes a new model.
+    assert "times their estimates in the middle" in shown[1]["text/html"]
+    assert "Published as 2023-06-30" in shown[0]["text/html"]
+    assert any("Set aside here: 0." in d["text/plain"] for d in shown)
+    told = "".join(o.text for o in outputs if o.output_type == "stream" and o.name == "stdout")
+    assert re.search(r"2023-06-30-\w+ +in use", told)
+    assert "Keep or replace" in page.read_text()
