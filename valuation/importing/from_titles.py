@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from valuation.reading.counters import strip_counters
-from valuation.reading.mileage import MILES_PER_KM
-from valuation.reading.title import TitleFacts, read_title
+from valuation.reading.engine import find_engine
+from valuation.reading.mileage import MILES_PER_KM, find_mileage
+from valuation.reading.text import each_once, fold
+from valuation.reading.title import find_body, find_gearbox, find_name, find_year
 from valuation.reading.titles import (
     Makes,
     learn_from_columns,
@@ -61,22 +63,30 @@ def first_word(title: str) -> str | None:
     return rest[0].title() if rest else None
 
 
-def _columns_of(facts: TitleFacts) -> dict[str, Any]:
-    miles = facts.mileage
-    if miles is not None and facts.mileage_unit == "km":
-        miles *= MILES_PER_KM
-    return {
-        "year": facts.year,
-        "make": facts.make or None,
-        "model": facts.model or None,
-        "body": facts.body or None,
-        "engine_size": facts.engine.size,
-        "engine_layout": facts.engine.layout or None,
-        "aspiration": facts.engine.aspiration or None,
-        "transmission": facts.gearbox.kind or None,
-        "gears": facts.gearbox.gears,
-        "mileage": miles,
-    }
+def _engine(title: str) -> tuple[Any, ...]:
+    engine = find_engine(title)
+    return engine.size, engine.layout or None, engine.aspiration or None
+
+
+def _gearbox(title: str) -> tuple[Any, ...]:
+    gearbox = find_gearbox(title)
+    return gearbox.kind or None, gearbox.gears
+
+
+def _mileage(title: str) -> tuple[Any, ...]:
+    found = find_mileage(title)
+    if found.value is None or found.unit != "km":
+        return (found.value,)
+    return (found.value * MILES_PER_KM,)
+
+
+_TOLD: tuple[tuple[tuple[str, ...], Callable[[str], tuple[Any, ...]]], ...] = (
+    (("body",), lambda title: (find_body(title) or None,)),
+    (("engine_size", "engine_layout", "aspiration"), _engine),
+    (("transmission", "gears"), _gearbox),
+    (("mileage",), _mileage),
+)
+"""Columns that a title can fill, and what reads them from it."""
 
 
 def complete_from_titles(
@@ -111,24 +121,51 @@ def complete_from_titles(
         notes.append(f"{name}: running numbers taken off the ends of titles: {removed}.")
     table["title"] = pd.Series([t or None for t in titles], dtype=object)
     makes = learn_makes(table, titles)
-    cache: dict[tuple[str, str], dict[str, Any]] = {}
-    found = []
-    for title, make in zip(titles, own_makes, strict=True):
-        key = (title, make or "")
-        if key not in cache:
-            facts = read_title(title, makes, make=make or "", latest=latest)
-            cache[key] = _columns_of(facts)
-        found.append(cache[key])
-    _say_other_years(table, found, name, notes)
-    _fill(table, found, name, notes)
+    years = pd.Series(each_once(titles, lambda t: find_year(fold(t), latest)), dtype="float64")
+    _say_other_years(table, years, name, notes)
+    told = {"year": years, **_names(table, titles, own_makes, makes)}
+    for columns, reader in _TOLD:
+        told |= _read_gaps(table, columns, titles, reader)
+    _fill(table, told, name, notes)
     _fill_first_words(table, titles, name, notes)
     return table
 
 
+def _read_gaps(
+    table: pd.DataFrame,
+    columns: Sequence[str],
+    cells: Sequence[Any],
+    reader: Callable[[Any], tuple[Any, ...]],
+) -> dict[str, pd.Series[Any]]:
+    """Read columns where one of them is not stated: of a cell that means the same, once."""
+    open_rows = table[list(columns)].isna().any(axis=1).to_numpy()
+    read: dict[Any, tuple[Any, ...]] = {}
+    nothing = (None,) * len(columns)
+    rows = []
+    for cell, is_open in zip(cells, open_rows.tolist(), strict=True):
+        if is_open and cell not in read:
+            read[cell] = reader(cell)
+        rows.append(read[cell] if is_open else nothing)
+    return {
+        name: pd.Series(values, dtype=table[name].dtype)
+        for name, values in zip(columns, zip(*rows, strict=True), strict=True)
+    }
+
+
+def _names(
+    table: pd.DataFrame, titles: Sequence[str], own_makes: Sequence[str | None], makes: Makes
+) -> dict[str, pd.Series[Any]]:
+    def read(cell: tuple[str, str]) -> tuple[Any, ...]:
+        make, model = find_name(cell[0], makes, make=cell[1])
+        return make or None, model or None
+
+    cells = [(title, make or "") for title, make in zip(titles, own_makes, strict=True)]
+    return _read_gaps(table, ("make", "model"), cells, read)
+
+
 def _say_other_years(
-    table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]
+    table: pd.DataFrame, told: pd.Series[float], name: str, notes: list[str]
 ) -> None:
-    told = pd.Series([f["year"] for f in found], dtype="float64")
     other = int((told.notna() & table["year"].notna() & (told != table["year"])).sum())
     if other:
         notes.append(
@@ -136,10 +173,11 @@ def _say_other_years(
         )
 
 
-def _fill(table: pd.DataFrame, found: list[dict[str, Any]], name: str, notes: list[str]) -> None:
+def _fill(
+    table: pd.DataFrame, told: Mapping[str, pd.Series[Any]], name: str, notes: list[str]
+) -> None:
     filled = []
-    for column in found[0]:
-        values = pd.Series([f[column] for f in found], dtype=table[column].dtype)
+    for column, values in told.items():
         gap = table[column].isna() & values.notna()
         if column == "mileage":
             # An odometer said to be unknown or exempt is not completed from a heading.

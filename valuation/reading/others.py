@@ -61,7 +61,9 @@ def find_others(layout: Layout, raw: str) -> Iterator[Scope]:
         The text as written, for the capitals of names.
     """
     names = car_names(raw)
-    if not names:
+    behind = raw[layout.pieces[0][1] :]
+    if not any(name in behind for name in names):
+        # What the first piece says is said of the car itself.
         return
     name = rf"(?:{'|'.join(map(re.escape, names))})"
     ours = rf"(?!{_FAMILY}\b)"

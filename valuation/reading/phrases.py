@@ -247,6 +247,10 @@ class _Listed:
         if not need:
             self.free.append(number)
 
+    def all(self) -> set[int]:
+        """Return every phrase."""
+        return set(self.free).union(*self.by_need.values())
+
     def among(self, held: AbstractSet[str]) -> list[int]:
         """Return in their order the phrases of which one need is met by what a text holds."""
         met = {n for key in self.by_need.keys() & held for n in self.by_need[key]}
@@ -271,6 +275,9 @@ class Index:
         self._compiled: list[re.Pattern[str] | None] = []
         self._by_first: dict[str, _Listed] = {}
         self._beginnings: dict[str, tuple[str, ...]] = {}
+        self._wanted: dict[str, frozenset[str]] = {}
+        self._under: dict[str, frozenset[str]] = {}
+        self._listed: dict[tuple[str, frozenset[str]], list[int]] = {}
         compiler = _Compiler(classes)
         for text, label in phrases:
             needs: list[frozenset[str]] = []
@@ -281,6 +288,7 @@ class Index:
                 self._by_first.setdefault(key, _Listed()).add(len(self._entries), need)
             self._entries.append((pattern, label, needs))
             self._compiled.append(None)
+        self._needed = frozenset(key for _, _, needs in self._entries for of in needs for key in of)
 
     def _pattern(self, number: int) -> re.Pattern[str]:
         """Compile a phrase when it is first tried: most never are."""
@@ -298,19 +306,47 @@ class Index:
                 self._beginnings[word] = found
         return found
 
+    def _meets(self, word: str) -> frozenset[str]:
+        """Return the keys of a word that some phrase needs: of most words, none."""
+        found = self._wanted.get(word)
+        if found is None:
+            found = self._needed.intersection(_keys(word))
+            if len(self._wanted) < _MOST_WORDS:
+                self._wanted[word] = found
+        return found
+
     def _possible(self, tokens: Iterable[str]) -> Callable[[str], list[int]]:
         """Return what lists the phrases under a key of which a text holds every word they need."""
-        held = {key for token in set(tokens) for key in _keys(token)}
+        held = frozenset[str]().union(*map(self._meets, set(tokens)))
 
         @cache
         def listed(key: str) -> list[int]:
-            return [
-                n
-                for n in self._by_first[key].among(held)
-                if not any(held.isdisjoint(need) for need in self._entries[n][2])
-            ]
+            # Texts of one list use few words over and over: what is possible is worked out once.
+            met = (key, held & self._needed_under(key))
+            found = self._listed.get(met)
+            if found is None:
+                found = self._list(*met)
+                if len(self._listed) < _MOST_WORDS:
+                    self._listed[met] = found
+            return found
 
         return listed
+
+    def _needed_under(self, key: str) -> frozenset[str]:
+        """Return every word that a phrase under a key needs."""
+        found = self._under.get(key)
+        if found is None:
+            phrases = self._by_first[key].all()
+            found = frozenset(k for n in phrases for need in self._entries[n][2] for k in need)
+            self._under[key] = found
+        return found
+
+    def _list(self, key: str, held: frozenset[str]) -> list[int]:
+        return [
+            n
+            for n in self._by_first[key].among(held)
+            if not any(held.isdisjoint(need) for need in self._entries[n][2])
+        ]
 
     def find(self, text: str) -> list[Hit]:
         """Return every phrase in a folded text, by where it begins."""

@@ -15,7 +15,15 @@ from valuation.reading.text import compact, fold
 from valuation.reading.titles import Makes, title_tokens
 from valuation.reading.years import read_year
 
-__all__ = ["TitleFacts", "find_body", "find_year", "read_title", "title_words"]
+__all__ = [
+    "TitleFacts",
+    "find_body",
+    "find_gearbox",
+    "find_name",
+    "find_year",
+    "read_title",
+    "title_words",
+]
 
 _YEAR = re.compile(r"(?<![\w$€£.,])(1[89]\d\d|20\d\d)(?:½| ?1/2)?(?![\w.,]\d|\d)")
 _SHORT_YEAR = re.compile(r"(?<!\w)'(\d\d)(?!\d)")
@@ -177,6 +185,36 @@ def find_year(plain: str, latest: int = 2030) -> int | None:
     return read_year(short.group(), latest) if short else None
 
 
+def find_name(title: str, makes: Makes, *, make: str = "") -> tuple[str, str]:
+    """Return the make and the model that a title names, each empty if it names none.
+
+    Parameters
+    ----------
+    title : str
+        Heading.
+    makes : Makes
+        Known makes and models.
+    make : str
+        The make if it is known from elsewhere.
+    """
+    tokens = title_tokens(title)
+    found, end = makes.find(tokens)
+    if make and compact(found) != compact(make):
+        end = next((i for i, t in enumerate(tokens) if re.fullmatch(_YEAR, t)), -1) + 1
+    return make or found, makes.model_at(make or found, tokens, end)[0]
+
+
+def find_gearbox(title: str) -> Gearbox:
+    """Return what a running text says of the gearbox.
+
+    Examples
+    --------
+    >>> find_gearbox("1967 Torvane GT 4-Speed")
+    Gearbox(kind='', gears=4)
+    """
+    return read_gearbox(" ".join(m.group() for m in GEARBOX_WORD.finditer(fold(title))))
+
+
 def read_title(title: str, makes: Makes, *, make: str = "", latest: int = 2030) -> TitleFacts:
     """Read what a title or a description states.
 
@@ -198,22 +236,17 @@ def read_title(title: str, makes: Makes, *, make: str = "", latest: int = 2030) 
     >>> facts.year, facts.make, facts.model, facts.body, facts.gearbox.gears
     (1967, 'Torvane', 'GT', 'coupe', 4)
     """
-    plain = fold(title)
-    tokens = title_tokens(title)
-    found, end = makes.find(tokens)
-    if make and compact(found) != compact(make):
-        end = next((i for i, t in enumerate(tokens) if re.fullmatch(_YEAR, t)), -1) + 1
-    model, _ = makes.model_at(make or found, tokens, end)
-    year = find_year(plain, latest)
+    named, model = find_name(title, makes, make=make)
+    year = find_year(fold(title), latest)
     mileage = find_mileage(title)
-    words = title_words(title, make=make or found or None, model=model or None, year=year)
+    words = title_words(title, make=named or None, model=model or None, year=year)
     return TitleFacts(
         year,
-        make or found,
+        named,
         model,
         find_body(title),
         find_engine(title),
-        read_gearbox(" ".join(m.group() for m in GEARBOX_WORD.finditer(plain))),
+        find_gearbox(title),
         mileage.value,
         mileage.unit,
         words,
