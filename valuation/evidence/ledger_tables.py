@@ -27,13 +27,12 @@ LEDGER_TABLES = (
     ),
     Table(
         "said",
-        "One thing that was said of a car, or a figure that a person set in its place.",
+        "Files of what was said, collected together: estimates, bids, figures set in their place.",
         (
             *CHANGE_COLUMNS,
-            Column("batch", "VARCHAR", "With which collection it came."),
-            Column("said_id", "VARCHAR", "First sixteen hexadecimal digits of its hash."),
-            Column("kind", "VARCHAR", "price, bid, lot or override."),
-            Column("content", "VARCHAR", "What was said, as JSON."),
+            Column("batch", "VARCHAR", "The collection."),
+            Column("said_ids", "VARCHAR[]", "Identity of each: digits of the hash of its content."),
+            Column("content", "VARCHAR", "What was said, one after the other, as JSON."),
         ),
         by_people=True,
     ),

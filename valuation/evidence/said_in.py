@@ -149,7 +149,7 @@ def _known_ids(workspace: Workspace, wait: float) -> set[str]:
 
 
 def _ids(con: duckdb.DuckDBPyConnection) -> set[str]:
-    return {row[0] for row in con.execute("SELECT said_id FROM said").fetchall()}
+    return {row[0] for row in con.execute("SELECT unnest(said_ids) FROM said").fetchall()}
 
 
 def _enter(
@@ -157,11 +157,14 @@ def _enter(
 ) -> str:
     sha = hashlib.sha256("\n".join(f.identity for f in new).encode()).hexdigest()
     name = batch_name(sha)
-    for file in new:
-        kind = "override" if isinstance(file.thing, Override) else file.thing.kind
-        content = json.dumps(file.thing.to_dict(), ensure_ascii=False, sort_keys=True)
-        row = {"batch": name, "said_id": file.identity, "kind": kind, "content": content}
-        record(con, "said", row, who=who, now=now)
+    # A run list says hundreds of things: one row for all of them keeps the write short.
+    things = [file.thing.to_dict() for file in new]
+    row = {
+        "batch": name,
+        "said_ids": [file.identity for file in new],
+        "content": json.dumps(things, ensure_ascii=False, sort_keys=True),
+    }
+    record(con, "said", row, who=who, now=now)
     made = Batch(
         batch=name,
         kind="said",
@@ -211,16 +214,24 @@ def said_of(con: duckdb.DuckDBPyConnection) -> SaidStore:
     used = {b.batch for b in batches(con, kind="said") if b.status == "in use"}
     said: dict[str, Said] = {}
     overrides: dict[str, list[Override]] = {}
-    for batch, identity, kind, content in con.execute(
-        "SELECT batch, said_id, kind, content FROM said ORDER BY said_id"
-    ).fetchall():
-        if batch not in used:
-            continue
-        if kind == "override":
-            over = Override.from_dict(json.loads(content))
-            overrides.setdefault(over.of, []).append(over)
-        else:
-            said[identity] = Said.from_dict(json.loads(content))
+    rows = con.execute("SELECT batch, said_ids, content FROM said ORDER BY number").fetchall()
+    for batch, identities, content in rows:
+        if batch in used:
+            for identity, thing in zip(identities, json.loads(content), strict=True):
+                _sort_in(identity, thing, said, overrides)
     ordered = sorted(said.items(), key=lambda e: (e[1].said_at, e[0]))
     in_time = {k: tuple(sorted(v, key=lambda o: o.at)) for k, v in sorted(overrides.items())}
     return SaidStore(dict(ordered), in_time)
+
+
+def _sort_in(
+    identity: str,
+    thing: Mapping[str, Any],
+    said: dict[str, Said],
+    overrides: dict[str, list[Override]],
+) -> None:
+    if thing["kind"] != "override":
+        said[identity] = Said.from_dict(thing)
+        return
+    over = Override.from_dict(thing)
+    overrides.setdefault(over.of, []).append(over)
