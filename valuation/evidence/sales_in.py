@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -24,6 +25,7 @@ from valuation.evidence.keep import Kept, hash_of, keep
 from valuation.evidence.opening import reading, writing
 from valuation.evidence.read_file import ReadFile, put_read_file, read_kept
 from valuation.evidence.workspace import Workspace
+from valuation.importing.parquet import parquet_files
 from valuation.importing.rates import RateTable
 from valuation.importing.sales import NO_CURRENCY
 from valuation.importing.source_map import SourceMap
@@ -158,7 +160,7 @@ def import_sales(
     workspace : Workspace
         Where to.
     files : sequence of path
-        Files of sales.
+        Files of sales, or folders of Parquet files.
     source_map : SourceMap, optional
         How they are read; what it leaves open is recognised.
     rates : RateTable, optional
@@ -187,13 +189,22 @@ def import_sales(
     """
     asked = _Asked(source_map, rates, (currency or "").upper(), who, now, wait)
     done: list[FileResult] = []
-    for i, path in enumerate(files):
+    listed = [file for path in files for file in _files_of(Path(path))]
+    for i, path in enumerate(listed):
         if progress:
-            progress(i, len(files), "reading in")
-        done.append(_import_file(workspace, Path(path), asked))
+            progress(i, len(listed), "reading in")
+        done.append(_import_file(workspace, path, asked))
     if progress:
-        progress(len(files), len(files), "reading in")
+        progress(len(listed), len(listed), "reading in")
     return ImportResult(tuple(done), _state(workspace, "", wait)[1])
+
+
+def _files_of(path: Path) -> list[Path]:
+    """Return a file, or the Parquet files of a folder; each is a batch of its own."""
+    if path.is_dir():
+        with suppress(SaleFileError):
+            return parquet_files(path)
+    return [path]
 
 
 def _state(workspace: Workspace, sha256: str, wait: float) -> tuple[Batch | None, str]:

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import openpyxl
 import pandas as pd
 import pytest
@@ -146,6 +147,22 @@ def test_sheets_of_a_workbook_have_keys_of_their_own(
     keys = book().table["sale_key"]
     name = known(workspace)[0].batch
     assert set(keys) == {f"{name}:{r}" for r in (2, 3, 4, 5)} | {f"{name}:2-{r}" for r in (2, 3)}
+
+
+def test_each_parquet_file_of_a_folder_is_a_batch(
+    workspace: Workspace, tmp_path: Path, write: Write, read_in: ReadIn, book: Book
+) -> None:
+    folder = tmp_path / "months"
+    folder.mkdir()
+    for name, lines in (("may", MAY), ("june", JUNE)):
+        with duckdb.connect() as con:
+            con.execute(f"COPY (FROM '{write(f'{name}.csv', lines)}') TO '{folder / name}.parquet'")
+    read_in(folder)
+    assert [b.file for b in known(workspace)] == ["june.parquet", "may.parquet"]
+    assert sorted(book().table["price"])[:2] == [28_500, 31_000]
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    assert "empty: it can't be read (got: Is a directory)" in read_in(empty).files[0].fault
 
 
 class TestCurrency:
