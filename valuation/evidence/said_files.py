@@ -151,9 +151,22 @@ def log_bid(
     version: str,
     own_figure: Decimal | None = None,
 ) -> str:
-    """Keep what a bid sheet said; see :func:`log_valuation`.
+    """Keep what a bid sheet said: the resale it foretells, the bid and its account.
 
-    The own figure is what the person expects the car to bring when it is sold again.
+    Parameters
+    ----------
+    folder, car, by, now, version
+        As for :func:`log_valuation`.
+    sheet : BidSheet
+        What was said.
+    own_figure : Decimal, optional
+        What the person expected the car to bring when it is sold again, before the answer was
+        shown.
+
+    Returns
+    -------
+    str
+        Identity of what was said.
     """
     r = sheet.resale
     bid = sheet.walk_away
@@ -210,12 +223,18 @@ def log_run_list(
     channel: str = "",
     for_day: date | None = None,
 ) -> tuple[str, ...]:
-    """Keep what a run list said of each lot; see :func:`log_valuation`.
+    """Keep what a run list said of each lot.
 
     Parameters
     ----------
+    folder, by, now, version
+        As for :func:`log_valuation`.
+    run_list : RunList
+        What was said; lots without an estimate are passed over.
     cars : mapping of int to SaidCar
         Car by place in the running order; lots without one are passed over.
+    channel : str, optional
+        Channel in which the cars would be sold again.
     for_day : datetime.date, optional
         Expected day of the resale.
 

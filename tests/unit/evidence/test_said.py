@@ -15,6 +15,7 @@ import pytest
 from bid_sheets import ordinary
 from hypothesis import given
 from hypothesis import strategies as st
+from run_lists import FIRST, run_list
 from said import BID, CAR, PRICE
 
 from valuation.errors import SaidFileError
@@ -22,6 +23,7 @@ from valuation.evidence.opening import reading
 from valuation.evidence.said_files import (
     log_bid,
     log_override,
+    log_run_list,
     log_valuation,
     read_said_file,
     read_said_folder,
@@ -91,6 +93,23 @@ def test_a_bid_is_kept_with_its_account_and_the_estimate_before_winning(tmp_path
     assert [a for _, _, a in said.bid.account] == [x.expected for x in made.account]
     before = made.resale.central / (1 + Decimal(str(made.resale.winning_percent)) / 100)
     assert said.bid.before_winning == before.quantize(Decimal("0.01"))
+
+
+def test_a_run_list_is_kept_lot_by_lot_with_the_estimate_before_winning(tmp_path: Path) -> None:
+    first = replace(FIRST, winning_percent=-4.0)
+    unpriced = replace(FIRST, number="13", order=2, central=None, lower=None, upper=None)
+    other = replace(FIRST, number="14", order=3, lower=None, upper=None)
+    made = run_list(lines=(first, unpriced, other))
+    cars = {i: replace(CAR, lot=str(i)) for i in (1, 2)}
+    kept = log_run_list(tmp_path, made, cars, by="Ada", now=NOW, version="x", channel="dealer")
+    assert [p.stem for p in tmp_path.iterdir()] == list(kept)
+    said = read_said_file(tmp_path / f"{kept[0]}.json").thing
+    assert isinstance(said, Said)
+    assert said.bid is not None
+    assert (said.kind, said.car.lot, said.central) == ("lot", "1", first.central)
+    assert said.bid.before_winning == Decimal("52083.33")
+    assert (said.bid.walk_away, said.bid.at) == (first.walk_away, first.at)
+    assert said.bid.account == ()
 
 
 def test_the_same_thing_said_twice_is_one_file(tmp_path: Path) -> None:
