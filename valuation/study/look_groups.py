@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from valuation.features.encoders import Crossed, Encoder
 from valuation.results.look import LookPattern
+from valuation.study.group_shift import group_shift
 from valuation.study.leave_out import FittedSales
 from valuation.study.look_settings import LookSettings
 
@@ -18,7 +19,6 @@ __all__ = ["off_words", "source_names", "sources_off"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
-Mask = NDArray[np.bool_]
 
 _LEAST_BETWEEN = 0.02
 """Least standard deviation, in log price, of what honest sources differ by."""
@@ -80,7 +80,7 @@ def sources_off(
     left = errors + _put_down_to(sales, {"venue"})
     left = left - float(np.median(left)) if len(left) else left
     spikes = _spikes(sales, groups, errors, spread, settings)
-    out = [(_pattern(off, settings), off.group.rows) for off in spikes]
+    out = list(spikes)
     for off in spikes:
         groups = [g for g in groups if g.source != off.group.source]
     while groups and len(out) < _MOST_PATTERNS:
@@ -90,12 +90,24 @@ def sources_off(
             break
         # Of a venue and its part in one file, the one on which most evidence lies.
         worst = max(sure, key=lambda off: abs(off.middle) / _deviation(spread, off.group))
-        out.append((_pattern(worst, settings), worst.group.rows))
+        out.append(worst)
         left = left.copy()
         left[worst.group.rows] -= worst.middle
         groups = [g for g in groups if g is not worst.group]
     least = float(np.log(settings.basis[0]))
-    return [(p, rows) for p, rows in out if abs(np.log(p.factor)) >= least]
+    told = [(off, off.group.rows) for off in out if abs(off.middle) >= least]
+    return [(_pattern(_measured(sales, off), settings), rows) for off, rows in told]
+
+
+def _measured(sales: FittedSales, off: _Off) -> _Off:
+    """Return what an indicator of the group says: it undoes what the fit has learned of it.
+
+    What finds a group sees only the part of its factor that the fit has not put down to anything.
+    """
+    middle, error = group_shift(sales, off.group.rows)
+    if np.sign(middle) != np.sign(off.middle) or not abs(middle) > abs(off.middle):
+        return off
+    return _Off(off.group, middle, error, abs(middle) / error)
 
 
 def _put_down_to(sales: FittedSales, what: set[str]) -> Floats:
