@@ -12,6 +12,7 @@ import duckdb
 from filelock import FileLock, Timeout
 
 from valuation.errors import EvidenceError
+from valuation.evidence.disk import is_disk_fault
 from valuation.evidence.examine_files import (
     Finding,
     look_at_copies,
@@ -19,7 +20,7 @@ from valuation.evidence.examine_files import (
     look_at_leftovers,
 )
 from valuation.evidence.opening import OPTIONS, holder_of, in_use, is_busy
-from valuation.evidence.tables import BY_TABLE, FORMAT, format_of
+from valuation.evidence.tables import BY_TABLE, FORMAT, format_of, show_all_columns
 from valuation.evidence.workspace import Workspace
 
 __all__ = ["Diagnosis", "Part", "examine", "opened", "rows_in"]
@@ -151,11 +152,14 @@ def examine(workspace: Workspace) -> Diagnosis:
         with opened(workspace.database) as con:
             findings += _look_at_tables(con, parts)
             if all(p.rows is not None for p in parts):
+                show_all_columns(con)
                 findings += look_at_copies(con, workspace)
                 findings += look_at_journal(con, workspace)
     except duckdb.Error as error:
         if is_busy(error):
             raise in_use(workspace, 0) from error
+        if not is_disk_fault(error):
+            raise
         findings.append(
             Finding(
                 True,

@@ -12,7 +12,7 @@ from valuation.errors import EvidenceError
 from valuation.evidence.batches import Batch, batches
 from valuation.evidence.journal import read_change, sealed_changes, unfinished_changes
 from valuation.evidence.keep import KEY_DIGITS, Kept, content_of, kept
-from valuation.evidence.tables import TABLES, show_all_columns
+from valuation.evidence.tables import TABLES
 from valuation.evidence.workspace import Workspace
 
 __all__ = ["Finding", "look_at_copies", "look_at_journal", "look_at_leftovers"]
@@ -79,7 +79,6 @@ def _is_half_written(path: Path, workspace: Workspace) -> bool:
 
 def look_at_copies(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> Iterator[Finding]:
     """Compare the batches with their rows and with the copies of their files."""
-    show_all_columns(con)
     known = batches(con)
     yield from _look_at_counts(con, known)
     for b in known:
@@ -153,7 +152,6 @@ def _look_at_copy(b: Batch, workspace: Workspace) -> Iterator[Finding]:
 
 def look_at_journal(con: duckdb.DuckDBPyConnection, workspace: Workspace) -> Iterator[Finding]:
     """Compare what people decided, as the database has it, with the journal."""
-    show_all_columns(con)
     stored: set[int] = set()
     for table in TABLES:
         if table.by_people:

@@ -66,7 +66,7 @@ def show_all_columns(con: duckdb.DuckDBPyConnection) -> None:
             more = ", ".join(f'CAST(NULL AS {c.kind}) AS "{c.name}"' for c in lacking)
             database = con.execute("SELECT current_database()").fetchall()[0][0]
             con.execute(
-                f'CREATE TEMP VIEW "{table.name}" AS '
+                f'CREATE OR REPLACE TEMP VIEW "{table.name}" AS '
                 f'SELECT *, {more} FROM "{database}".main."{table.name}"'
             )
 

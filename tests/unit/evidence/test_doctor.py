@@ -109,6 +109,12 @@ class TestExamining:
         assert found.faults == ()
         assert remarks(found) == ["There is no evidence yet."]
 
+    def test_an_older_store_that_lacks_a_column_is_whole(self, store: Workspace) -> None:
+        with duckdb.connect(str(store.database)) as con:
+            con.execute("ALTER TABLE sales DROP COLUMN colour_text")
+            con.execute("ALTER TABLE corrections DROP COLUMN stated")
+        assert examine(store).findings == ()
+
     def test_a_file_cut_short(self, store: Workspace) -> None:
         with store.database.open("r+b") as file:
             file.truncate(5_000)
