@@ -21,30 +21,12 @@ _TALL = 0.27
 """Height of a row, inches; on a phone the name has a line of its own."""
 
 _MARKED = (
-    0.2,
-    0.25,
-    0.33,
-    0.4,
-    0.5,
-    0.6,
-    0.7,
-    0.8,
-    0.9,
-    1.0,
-    1.1,
-    1.25,
-    1.5,
-    1.75,
-    2.0,
-    2.5,
-    3.0,
-    4.0,
-    5.0,
-)
+    0.2, 0.25, 0.33, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0,
+)  # fmt: skip
 """Ratios that get a tick."""
 
-_ROOM = 0.012
-"""Least distance between ticks, as a share of the chart's width, for each sign of their text."""
+_REACH = 0.6
+"""How far intervals may widen the axis to each side, as a share of what the dots take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,15 +131,13 @@ def dots_figure(dots: Sequence[Dot], scale: Scale, *, narrow: bool = False) -> F
 
 
 def _limits(axes: Axes, dots: Sequence[Dot], scale: Scale, *, narrow: bool) -> None:
-    values = [
-        x
-        for d in dots
-        for x in (d.value, d.low, d.high, *(o[0] for o in d.others))
-        if x is not None
-    ]
-    # An interval that reaches far would press all others together; its end is drawn as an arrow.
-    places = [scale.place(x) for x in (*values, *scale.band, *scale.lines)]
-    low, high = min(places), max(places)
+    marks = [x for d in dots for x in (d.value, *(o[0] for o in d.others))]
+    places = [scale.place(x) for x in (*marks, *scale.band, *scale.lines)]
+    ends = [scale.place(x) for d in dots for x in (d.low, d.high) if x is not None]
+    # An interval that reaches far would press all others together: it is cut, with an arrow.
+    reach = _REACH * (max(places) - min(places))
+    low = max(min([*places, *ends]), min(places) - reach)
+    high = min(max([*places, *ends]), max(places) + reach)
     room = 0.04 * (high - low) or 0.1
     axes.set_xlim(low - room, high + room)
     fitting = _fitting(axes, scale, narrow=narrow)
@@ -192,9 +172,7 @@ def _row(axes: Axes, y: float, dot: Dot, scale: Scale, *, narrow: bool) -> None:
     left, right = axes.get_xlim()
     at = scale.place(dot.value)
     if dot.low is not None and dot.high is not None:
-        ends = [scale.place(x) for x in (dot.low, dot.high)]
-        axes.plot(ends, [y, y], color=INK, linewidth=1.3, zorder=3, solid_capstyle="butt")
-        axes.plot(ends, [y, y], "|", color=INK, markersize=6, zorder=3)
+        _interval(axes, y, scale.place(dot.low), scale.place(dot.high))
     for value, shape in dot.others:
         mark: dict[str, Any] = {"markerfacecolor": PAPER, "markeredgecolor": QUIET, "zorder": 3}
         axes.plot([scale.place(value)], [y], shape, markersize=5, **mark)
@@ -209,3 +187,13 @@ def _row(axes: Axes, y: float, dot: Dot, scale: Scale, *, narrow: bool) -> None:
         return
     write_text(axes, left, y, shorten(dot.name, 38), ha="right", shift=-8, fontweight=bold)
     write_text(axes, right, y, dot.said, shift=8, fontweight=bold)
+
+
+def _interval(axes: Axes, y: float, low: float, high: float) -> None:
+    """Draw an interval; an end beyond the axis is cut there and becomes an arrow."""
+    left, right = axes.get_xlim()
+    shown = (max(low, left), min(high, right))
+    axes.plot(shown, [y, y], color=INK, linewidth=1.3, zorder=3, solid_capstyle="butt")
+    for at, whole, arrow in ((shown[0], low >= left, "<"), (shown[1], high <= right, ">")):
+        style: dict[str, Any] = {"color": INK, "markersize": 6, "zorder": 3, "clip_on": False}
+        axes.plot([at], [y], "|" if whole else arrow, **style)

@@ -19,7 +19,7 @@ _BAND = (BANDS["median_ratio"].lower, BANDS["median_ratio"].upper)
 _CAPTION = (
     "Dot: median of estimate over price; bar: its 95% interval; hatched: accepted; dashed: level "
     "with prices. Open dot: outside, which may be chance; open diamond and bold: outside by more "
-    "than chance explains. To the left estimates are too low."
+    "than chance explains. Arrow: the bar goes on. To the left estimates are too low."
 )
 
 _GROUPS_CAPTION = (

@@ -162,6 +162,14 @@ def test_half_and_double_lie_equally_far_from_one(narrow: bool) -> None:
     assert len({(x.get_marker(), x.get_markerfacecolor()) for x in dots}) == 3
 
 
+def test_an_interval_that_reaches_far_is_cut_and_has_an_arrow() -> None:
+    dots = [Dot("far", 1.0, 0.95, 400.0, "1.00"), Dot("near", 1.1, 1.0, 1.2, "1.10")]
+    (axes,) = dots_figure(dots, ratio_scale("Ratio", (0.9, 1.1))).axes
+    assert axes.get_xlim()[1] < 0.3
+    ends = [(x.get_marker(), x.get_xdata()[0]) for x in axes.lines if x.get_marker() in ("<", ">")]
+    assert ends == [(">", axes.get_xlim()[1])]
+
+
 def test_ticks_of_shares_keep_their_distance() -> None:
     dots = [Dot("x", 80.0, 40.0, 99.0, "80%", others=((50.0, "^"),))]
     figure = dots_figure(dots, share_scale("Held", (75.0, 85.0), (50.0, 80.0)), narrow=True)
