@@ -100,14 +100,14 @@ _NAMES = {"prices": "Prices of the next sale", "resales": "Resales foretold with
 
 @dataclass(frozen=True, slots=True)
 class Duel:
-    """The model's estimate against another figure for the same cars.
+    """The model's estimate against another figure for the same sales.
 
     Parameters
     ----------
     other : {"own figure", "override"}
         Whose figure stands against it.
     pairs : int
-        Cars with both.
+        Sales with both.
     nearer_model, nearer_other : int
         How often each was nearer to the price; the rest were equally near.
     model_error, other_error : float or None
@@ -143,7 +143,7 @@ class Duel:
         """Say how both did, or that there are too few pairs."""
         name = "Model and own figure" if self.other == "own figure" else "Model and override"
         yield (
-            f"{name} on the same {_count(self.pairs, 'car')}: the model was nearer "
+            f"{name} on the same {_count(self.pairs, 'sale')}: the model was nearer "
             f"{_count(self.nearer_model, 'time')}, the {self.other} "
             f"{_count(self.nearer_other, 'time')}."
         )
