@@ -20,19 +20,18 @@ _DATABASE_FAULTS = (
     duckdb.SerializationException,
 )
 
+_DISK_WORDS = ("orrupt", "No space left", "Disk quota exceeded", "Failed to commit")
+
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 _CLOSED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
 
 def is_disk_fault(error: duckdb.Error) -> bool:
     """Tell whether a disk or a damaged file brought an error about, and no fault of the program."""
-    # A block that does not fit its sum comes as the base of all errors of the database, and what
-    # other columns make of that block as errors of any kind.
-    return (
-        isinstance(error, _DATABASE_FAULTS)
-        or type(error) is duckdb.Error
-        or ("orrupt" in str(error))
-    )
+    # A block that does not fit its sum comes as the base of all errors of the database; what other
+    # columns make of that block, and a full disk at the end of a change, as errors of other kinds.
+    of_disk = isinstance(error, _DATABASE_FAULTS) or type(error) is duckdb.Error
+    return of_disk or any(words in str(error) for words in _DISK_WORDS)
 
 
 def fault_of(error: Exception, workspace: Workspace) -> EvidenceError:

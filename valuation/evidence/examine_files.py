@@ -48,8 +48,8 @@ def look_at_leftovers(workspace: Workspace) -> Iterator[Finding]:
     if wal.exists():
         yield Finding(
             False,
-            "A process ended before it had put its last change into the database file; the change "
-            f"stands in {wal.name} and is not lost.",
+            f"The last changes stand in {wal.name} and not yet in the database file, as a process "
+            "ended early or the disk was full; they are not lost.",
             "Nothing to do: the next change brings it in; never delete that file",
         )
     left = [

@@ -210,6 +210,18 @@ class TestExamining:
             "Changes whose process ended before it was done: 1.",
         ]
 
+    def test_changes_that_are_not_yet_in_the_database_file(self, store: Workspace) -> None:
+        with duckdb.connect(str(store.database)) as con:
+            con.execute("PRAGMA disable_checkpoint_on_shutdown")
+            con.execute("INSERT INTO meta VALUES ('a', 'b')")
+        found = examine(store)
+        assert found.faults == ()
+        assert remarks(found) == [
+            "The last changes stand in evidence.duckdb.wal and not yet in the database file, as a "
+            "process ended early or the disk was full; they are not lost."
+        ]
+        assert {p.table: p.rows for p in found.parts}["meta"] == 3
+
     def test_somebody_is_at_work(self, store: Workspace) -> None:
         with FileLock(store.lock):
             store.holder.write_text(

@@ -15,7 +15,7 @@ from filelock import FileLock
 
 from valuation.errors import EvidenceError
 from valuation.evidence import disk
-from valuation.evidence.disk import fault_of
+from valuation.evidence.disk import fault_of, is_disk_fault
 from valuation.evidence.journal import record
 from valuation.evidence.opening import holder_of, reading, writing
 from valuation.evidence.workspace import Workspace
@@ -213,6 +213,21 @@ def test_what_the_database_says_becomes_a_sentence(
     workspace: Workspace, text: str, said: str
 ) -> None:
     assert said in str(fault_of(duckdb.IOException(text), workspace))
+
+
+@pytest.mark.parametrize(
+    ("error", "is_one"),
+    [
+        (duckdb.IOException("any"), True),
+        (duckdb.Error("Corrupt database file"), True),
+        (duckdb.InvalidInputException("Corrupted DICT_FSST segment"), True),
+        (duckdb.TransactionException("Failed to commit: No space left on device"), True),
+        (duckdb.CatalogException("no such table"), False),
+        (duckdb.BinderException("no such column"), False),
+    ],
+)
+def test_faults_of_the_program_are_not_put_on_the_disk(error: duckdb.Error, is_one: bool) -> None:
+    assert is_disk_fault(error) is is_one
 
 
 def test_a_newer_version_wrote_it(workspace: Workspace) -> None:
