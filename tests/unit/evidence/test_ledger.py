@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from said import PRICE
 
 from valuation.evidence.batches import undo_batch
 from valuation.evidence.book import evidence_book
@@ -21,6 +22,9 @@ from valuation.evidence.ledger_in import (
     ledger_rows_set_aside,
 )
 from valuation.evidence.opening import reading, writing
+from valuation.evidence.rebuild import rebuild
+from valuation.evidence.said_files import write_said
+from valuation.evidence.said_in import collect_said, said_of
 from valuation.evidence.sales_in import import_sales
 from valuation.evidence.workspace import Workspace
 from valuation.importing.ledger import read_ledger_data
@@ -315,3 +319,18 @@ def test_a_sale_of_the_firm_in_the_evidence_is_found_again(
     keys = dict(zip(book.table["sale_id"], book.table["sale_key"], strict=True))
     sold = [OwnSale(keys["S1"], "sold", "H-1")] * linked
     assert found == (OwnSale(keys["112"], "bought", "H-1"), *sold)
+
+
+def test_ledger_and_what_was_said_come_back_when_the_database_is_lost(
+    tmp_path: Path, workspace: Workspace
+) -> None:
+    read_in(workspace, ledger_file(tmp_path, "ledger.csv", JUNE))
+    write_said(workspace.said, PRICE)
+    collect_said(workspace, who="Ada", now=NOW)
+    before = cars(workspace)
+    workspace.database.unlink()
+    done = rebuild(workspace, who="Ada", now=NOW)
+    assert done.lost == ()
+    assert cars(workspace) == before
+    with reading(workspace) as con:
+        assert list(said_of(con).said.values()) == [PRICE]
