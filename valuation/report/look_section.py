@@ -50,7 +50,7 @@ def look_section(looked: LookList, *, heading: str = "Sales to look at") -> Sect
     """
     if not looked.sales:
         return Section("look", heading, (Paragraph(looked.head, "lead"),))
-    counts = ", ".join(f"{kind} {n:,}" for kind, n in looked.found.items())
+    counts = "; ".join(f"{kind}: {n:,}" for kind, n in looked.found.items())
     blocks: list[Block] = [Paragraph(looked.head, "lead"), Paragraph(f"{capital(counts)}.")]
     blocks += [look_chart(looked)] if can_be_drawn(looked) else []
     blocks += [_table(looked), Paragraph(_HOW_TO_READ, "quiet")]

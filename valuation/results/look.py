@@ -259,7 +259,7 @@ class LookList:
         """Return the list as plain text."""
         lines = [self.head]
         if self.found:
-            lines.append("  " + ", ".join(f"{kind} {n:,}" for kind, n in self.found.items()))
+            lines.append("  " + "; ".join(f"{kind}: {n:,}" for kind, n in self.found.items()))
         lines += [f"  {p.who}: {p.sentence}" for p in self.patterns]
         lines += [f"  {line}" for s in self.sales for line in s.summary().splitlines()]
         lines += [f"  note: {note}" for note in self.notes]
