@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any, Self
 
 import joblib
@@ -212,7 +213,14 @@ class Basis:
 
     def key(self, name: str, *parts: object) -> str:
         """Return a key that changes with everything from which a forecast is worked out."""
-        told: str = joblib.hash((__version__, name, self, parts), hash_name="sha1")
+        told: str = joblib.hash((self._digest, name, parts), hash_name="sha1")
+        return told
+
+    @cached_property
+    def _digest(self) -> str:
+        told: str = joblib.hash(
+            (__version__, [getattr(self, f.name) for f in fields(self)]), hash_name="sha1"
+        )
         return told
 
 
