@@ -105,7 +105,7 @@ def _checks(w: Weighing, rules: MonthRules, seed: int) -> Iterator[RuleCheck]:
     yield _accuracy(both, rules, seed)
     yield from _quality(own, both, rules, seed)
     yield moved
-    yield _panel(w, rules, moved.weighed == "warns")
+    yield _panel(w, rules, moved.weighed == "warns", _foretold(both, rules, seed))
 
 
 def _both(own: pd.DataFrame, in_use: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -259,7 +259,20 @@ def _moved(both: tuple[pd.DataFrame, pd.DataFrame], rules: MonthRules) -> RuleCh
     return RuleCheck(rule, "holds", found, limit, f"In {last} the model in use missed by {found}.")
 
 
-def _panel(w: Weighing, rules: MonthRules, moved: bool) -> RuleCheck:
+def _foretold(both: tuple[pd.DataFrame, pd.DataFrame], rules: MonthRules, seed: int) -> bool:
+    """Tell whether models with the newer sales surely forecast better than the one in use.
+
+    A move that foretells prices of later months is one of the market; wrong amounts foretell none.
+    Without it a model that once was refused after a fall would be refused for ever.
+    """
+    own, in_use = both
+    if len(own) < LEAST_TESTED:
+        return False
+    apart = paired(own, in_use, seed=seed, replications=REPLICATIONS)
+    return apart.high < -rules.worse_by
+
+
+def _panel(w: Weighing, rules: MonthRules, moved: bool, foretold: bool) -> RuleCheck:
     rule, limit = "change of the panel", f"up to {rules.panel_percent:g}% in the middle"
     if not len(w.panel):
         return RuleCheck(rule, "not tested", "", limit, "There is no panel to compare.")
@@ -270,6 +283,9 @@ def _panel(w: Weighing, rules: MonthRules, moved: bool) -> RuleCheck:
         return RuleCheck(rule, "holds", found, limit, f"{why}.")
     if moved:
         return RuleCheck(rule, "warns", found, limit, f"{why}, as the market did.")
+    if foretold:
+        why = f"{why}, and forecasts that knew of it were surely closer to later prices"
+        return RuleCheck(rule, "warns", found, limit, f"{why}.")
     why = f"{why}, and no move of the market explains it: look for a file in the wrong amounts"
     return RuleCheck(rule, "refuses", found, limit, f"{why}.")
 

@@ -193,6 +193,15 @@ def test_a_panel_that_jumps_without_the_market_is_refused() -> None:
     assert "look for a file in the wrong amounts" in checks["change of the panel"].why
 
 
+def test_a_panel_that_jumped_months_ago_warns_where_later_prices_bear_it_out() -> None:
+    old = forecasts(seed=2, lean=0.25)
+    publish, checks = found(weighing(forecasts(seed=1), old, panel=(-0.22, -0.2, -0.24)))
+    assert publish
+    assert checks["the market's level in the last month"].weighed == "holds"
+    assert checks["change of the panel"].weighed == "warns"
+    assert "surely closer to later prices" in checks["change of the panel"].why
+
+
 def test_few_sales_are_no_study() -> None:
     publish, checks = found(weighing(forecasts(sales=20)))
     assert publish
