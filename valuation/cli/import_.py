@@ -23,15 +23,18 @@ def run(arguments: Namespace) -> None:
     """Read the files in and say what became of each."""
     workspace = workspace_of_arguments(arguments, make=True)
     settings = read_month_settings(workspace.settings)
+    named, waiting = _files(arguments, workspace)
     with Progress() as progress:
         done = import_files(
             workspace,
-            _files(arguments, workspace),
+            [*named, *waiting],
             source_map=map_of(arguments),
             rates=_rates(arguments, settings),
             currency=arguments.currency or settings.currency or None,
             who=who_of(arguments),
             now=now(),
+            # A file that was undone may still lie in the inbox.
+            restore=not waiting,
             progress=progress,
         )
     if arguments.json:
@@ -51,11 +54,11 @@ def _rates(arguments: Namespace, settings: MonthSettings) -> RateTable | None:
     return rates_of(arguments) or (read_rates(settings.rates) if settings.rates else None)
 
 
-def _files(arguments: Namespace, workspace: Workspace) -> list[Path]:
+def _files(arguments: Namespace, workspace: Workspace) -> tuple[list[Path], list[Path]]:
     """Return the files that are named, and those of the inbox if it is named or nothing else is."""
     files = [Path(name) for name in arguments.files]
     if files and not arguments.inbox:
-        return files
+        return files, []
     inbox = Path(arguments.inbox) if arguments.inbox else workspace.inbox
     if not inbox.is_dir():
         raise EvidenceError(
@@ -63,8 +66,8 @@ def _files(arguments: Namespace, workspace: Workspace) -> list[Path]:
             "there is no such inbox",
             remedy="Name files, or the folder they are in with --inbox DIR",
         )
-    waiting = [p for p in inbox.iterdir() if p.suffix.lower() in _ENDINGS and p.is_file()]
-    files += sorted(p for p in waiting if not p.name.startswith("."))
-    if not files:
+    found = [p for p in inbox.iterdir() if p.suffix.lower() in _ENDINGS and p.is_file()]
+    waiting = sorted(p for p in found if not p.name.startswith("."))
+    if not (files or waiting):
         raise EvidenceError(str(inbox), "the inbox is empty", remedy="Put files of sales into it")
-    return files
+    return files, waiting

@@ -73,7 +73,7 @@ def _is_half_written(path: Path, workspace: Workspace) -> bool:
         return path.name.startswith("reading-")
     if path.parent == workspace.root:
         stem = workspace.database.stem
-        return path.name.startswith((f".{stem}.", f"{stem}.new-"))
+        return path.name.startswith((f".{stem}.", f"{stem}.new-", f"{stem}.made-again"))
     return path.name.startswith(".")
 
 

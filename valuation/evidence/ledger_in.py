@@ -122,6 +122,7 @@ def import_ledger(
     currency: str = "",
     who: str,
     now: datetime,
+    restore: bool = True,
     wait: float = 10.0,
 ) -> LedgerImport:
     """Read files of the stock ledger into the evidence.
@@ -141,6 +142,9 @@ def import_ledger(
         Who reads them in.
     now : datetime.datetime
         When, with its time zone; entries dated after it are set aside.
+    restore : bool
+        Whether an undone batch counts again when its file is named; not so for a folder that is
+        read in over and over, in which an undone file still lies.
     wait : float
         Seconds to wait for somebody else who writes.
 
@@ -157,14 +161,21 @@ def import_ledger(
     done = []
     for path in map(Path, files):
         try:
-            done.append(_import_file(workspace, path, currency, who, now, wait))
+            done.append(_import_file(workspace, path, currency, who, now, wait, restore=restore))
         except LedgerFileError as error:
             done.append(LedgerResult(path.name, "refused", None, fault=str(error)))
     return LedgerImport(tuple(done))
 
 
 def _import_file(
-    workspace: Workspace, path: Path, currency: str, who: str, now: datetime, wait: float
+    workspace: Workspace,
+    path: Path,
+    currency: str,
+    who: str,
+    now: datetime,
+    wait: float,
+    *,
+    restore: bool,
 ) -> LedgerResult:
     try:
         data = path.read_bytes()
@@ -179,12 +190,12 @@ def _import_file(
     if workspace.database.exists():
         with reading(workspace, wait=wait) as con:
             known = _known(con, sha)
-        if known and known.status != "undone":
+        if known and (known.status != "undone" or not restore):
             return LedgerResult(path.name, "known", known)
     read = read_ledger_data(path.name, data, today=now.date(), currency=currency)
     with writing(workspace, who=who, now=now, wait=wait, doing=f"reading in {path.name}") as con:
         known = _known(con, sha)
-        if known and known.status != "undone":
+        if known and (known.status != "undone" or not restore):
             # Somebody else read it in while we read it.
             return LedgerResult(path.name, "known", known)
         if known:

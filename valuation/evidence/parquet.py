@@ -48,6 +48,7 @@ class _Asked:
     who: str
     now: datetime
     wait: float
+    restore: bool
 
     def read_in(self, workspace: Workspace, path: Path, source_map: SourceMap | None) -> FileResult:
         """Read one file in."""
@@ -59,6 +60,7 @@ class _Asked:
             currency=self.currency,
             who=self.who,
             now=self.now,
+            restore=self.restore,
             wait=self.wait,
         )
         return done.files[0]
@@ -74,6 +76,7 @@ def import_files(
     currency: str | None = None,
     who: str,
     now: datetime,
+    restore: bool = True,
     wait: float = 10.0,
     progress: Progress | None = None,
 ) -> ImportResult:
@@ -91,7 +94,7 @@ def import_files(
         Files of sales, or folders of Parquet files.
     part_rows : int
         Rows of a part.
-    source_map, rates, currency, who, now, wait, progress
+    source_map, rates, currency, who, now, restore, wait, progress
         As for :func:`~valuation.evidence.sales_in.import_sales`.
 
     Returns
@@ -104,7 +107,7 @@ def import_files(
     EvidenceError
         If the evidence can't be changed, or has another currency than the one that is asked for.
     """
-    asked = _Asked(rates, currency, who, now, wait)
+    asked = _Asked(rates, currency, who, now, wait, restore)
     done: list[FileResult] = []
     for path in map(Path, files):
         try:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -25,7 +24,6 @@ from valuation.evidence.keep import Kept, hash_of, keep
 from valuation.evidence.opening import reading, writing
 from valuation.evidence.read_file import ReadFile, put_read_file, read_kept
 from valuation.evidence.workspace import Workspace
-from valuation.importing.parquet import parquet_files
 from valuation.importing.rates import RateTable
 from valuation.importing.sales import NO_CURRENCY
 from valuation.importing.source_map import SourceMap
@@ -55,6 +53,8 @@ class FileResult:
         How many rows were set aside for each reason; a row may have several.
     fault : str
         Why it was refused, as a sentence.
+    note : str
+        What is worth knowing of a known file, as a sentence.
     """
 
     file: str
@@ -62,6 +62,7 @@ class FileResult:
     batch: Batch | None
     reasons: Mapping[str, int] = field(default_factory=dict)
     fault: str = ""
+    note: str = ""
 
     def summary(self) -> str:
         """Return what became of the file as text for people."""
@@ -69,13 +70,14 @@ class FileResult:
             return f"Not read in: {self.fault}"
         b = self.batch
         if self.outcome == "known":
-            return (
+            said = (
                 f"{self.file}: nothing added; it is batch {b.batch}, read in on "
                 f"{b.read_at:%d %B %Y} by {b.who} as {b.file}, {b.status}."
             )
-        said = {"new": "read in as", "restored": "counts again as", "read again": "read again as"}
+            return f"{said} {self.note}".rstrip()
+        became = {"new": "read in as", "restored": "counts again as", "read again": "read again as"}
         lines = [
-            f"{self.file}: {said[self.outcome]} batch {b.batch}: {b.rows:,} rows, "
+            f"{self.file}: {became[self.outcome]} batch {b.batch}: {b.rows:,} rows, "
             f"{b.accepted:,} accepted, {b.set_aside:,} set aside."
         ]
         lines += [f"  {n:>7,}  {code}" for code, n in self.reasons.items()]
@@ -89,6 +91,7 @@ class FileResult:
             "batch": self.batch.to_dict() if self.batch else None,
             "reasons": dict(self.reasons),
             "fault": self.fault,
+            "note": self.note,
         }
 
 
@@ -135,6 +138,11 @@ class _Asked:
     who: str
     now: datetime
     wait: float
+    restore: bool
+
+    def settled(self, known: Batch | None) -> bool:
+        """Tell whether a file that became a batch earlier stays as it is."""
+        return known is not None and (known.status != "undone" or not self.restore)
 
 
 def import_sales(
@@ -146,6 +154,7 @@ def import_sales(
     currency: str | None = None,
     who: str,
     now: datetime,
+    restore: bool = True,
     wait: float = 10.0,
     progress: Progress | None = None,
 ) -> ImportResult:
@@ -160,7 +169,7 @@ def import_sales(
     workspace : Workspace
         Where to.
     files : sequence of path
-        Files of sales, or folders of Parquet files.
+        Files of sales.
     source_map : SourceMap, optional
         How they are read; what it leaves open is recognised.
     rates : RateTable, optional
@@ -172,6 +181,9 @@ def import_sales(
         Who reads them in.
     now : datetime.datetime
         When, with its time zone.
+    restore : bool
+        Whether an undone batch counts again when its file is named; not so for a folder that is
+        read in over and over, in which an undone file still lies.
     wait : float
         Seconds to wait for somebody else who writes.
     progress : callable, optional
@@ -187,9 +199,9 @@ def import_sales(
     EvidenceError
         If the evidence can't be changed, or has another currency than the one that is asked for.
     """
-    asked = _Asked(source_map, rates, (currency or "").upper(), who, now, wait)
+    asked = _Asked(source_map, rates, (currency or "").upper(), who, now, wait, restore)
     done: list[FileResult] = []
-    listed = [file for path in files for file in _files_of(Path(path))]
+    listed = [Path(path) for path in files]
     for i, path in enumerate(listed):
         if progress:
             progress(i, len(listed), "reading in")
@@ -197,14 +209,6 @@ def import_sales(
     if progress:
         progress(len(listed), len(listed), "reading in")
     return ImportResult(tuple(done), _state(workspace, "", wait)[1])
-
-
-def _files_of(path: Path) -> list[Path]:
-    """Return a file, or the Parquet files of a folder; each is a batch of its own."""
-    if path.is_dir():
-        with suppress(SaleFileError):
-            return parquet_files(path)
-    return [path]
 
 
 def _state(workspace: Workspace, sha256: str, wait: float) -> tuple[Batch | None, str]:
@@ -231,8 +235,8 @@ def _import_file(workspace: Workspace, path: Path, asked: _Asked) -> FileResult:
         )
         return FileResult(path.name, "refused", None, fault=str(fault))
     known, of_all = _state(workspace, hash_of(data), asked.wait)
-    if known and known.status != "undone":
-        return FileResult(path.name, "known", known)
+    if asked.settled(known):
+        return FileResult(path.name, "known", known, note=_otherwise(known, asked))
     _check_asked(workspace, asked.currency, of_all)
     about = Kept("sales", path.name, hash_of(data), asked.source_map, asked.rates)
     try:
@@ -241,6 +245,17 @@ def _import_file(workspace: Workspace, path: Path, asked: _Asked) -> FileResult:
         return FileResult(path.name, "refused", None, fault=str(error))
     keep(workspace, read.about, data)
     return _enter(workspace, read, asked)
+
+
+def _otherwise(known: Batch | None, asked: _Asked) -> str:
+    """Say so if a map or rates are given by which a known file was not read."""
+    if known is None or not (asked.source_map or asked.rates):
+        return ""
+    named = "" if known.currency == NO_CURRENCY else known.currency
+    wanted = Kept("sales", known.file, known.sha256, asked.source_map, asked.rates, named)
+    if wanted.reading == known.reading:
+        return ""
+    return "It was read in another way than is asked for; undo the batch first to read it anew."
 
 
 def _check_asked(workspace: Workspace, wanted: str, of_all: str) -> None:
@@ -259,7 +274,7 @@ def _enter(workspace: Workspace, read: ReadFile, asked: _Asked) -> FileResult:
     reasons = _reasons(read.book)
     with writing(workspace, who=who, now=now, wait=asked.wait, doing=doing) as con:
         known = _known(con, read.about.sha256)
-        if known and known.status != "undone":
+        if asked.settled(known):
             # Somebody else read it in while we read it.
             return FileResult(read.about.file, "known", known)
         check_currency(con, read.book.currency, read.about.file)

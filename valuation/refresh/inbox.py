@@ -68,6 +68,7 @@ def read_inbox(
             currency=settings.currency or None,
             who=who,
             now=now,
+            restore=False,  # a file that was undone may still lie there
             progress=progress,
         )
         out += [_sales(f) for f in done.files]
@@ -120,7 +121,9 @@ def _ledger(
     workspace: Workspace, path: Path, settings: MonthSettings, *, who: str, now: datetime
 ) -> FileRead:
     try:
-        done = import_ledger(workspace, [path], currency=settings.currency, who=who, now=now)
+        done = import_ledger(
+            workspace, [path], currency=settings.currency, who=who, now=now, restore=False
+        )
     except ValuationError as error:
         return FileRead(path.name, "ledger", "refused", why=str(error))
     result = done.files[0]

@@ -99,7 +99,9 @@ def test_an_inbox_is_read_in_whole(say: Say, tmp_path: Path) -> None:
     (inbox / "notes.md").write_text("x", encoding="utf-8")
     read = [text.partition(":")[0] for text in say("import").splitlines() if "read in as" in text]
     assert read == ["june.csv", "may.csv"]
+    say("batches", "undo", name_of(str(inbox / "may.csv")), "--reason", "twice")
     assert say("import", "--inbox", str(inbox)).count("nothing added") == 2
+    assert "counts again as" in say("import", str(inbox / "may.csv"))
 
 
 def test_a_workspace_may_be_named_before_and_behind_the_act(

@@ -6,7 +6,6 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
-import duckdb
 import openpyxl
 import pandas as pd
 import pytest
@@ -116,6 +115,29 @@ def test_an_undone_batch_counts_again_when_it_is_read_in_again(
     pd.testing.assert_frame_equal(book().table, before.table)
 
 
+def test_an_undone_batch_stays_so_while_its_file_lies_in_a_folder(
+    workspace: Workspace, write: Write, read_in: ReadIn, book: Book
+) -> None:
+    path = write("may.csv", MAY)
+    read_in(path)
+    undo(workspace, known(workspace)[0].batch)
+    done = read_in(path, restore=False)
+    assert done.files[0].outcome == "known"
+    assert done.summary().endswith("by Ada as may.csv, undone.")
+    assert len(book()) == 0
+
+
+def test_a_known_file_is_not_read_in_another_way_silently(write: Write, read_in: ReadIn) -> None:
+    path = write("may.csv", MAY)
+    miles = map_from_toml('format = 1\n[columns.mileage]\ncolumn = "mileage"\nunit = "km"', "map")
+    read_in(path)
+    assert read_in(path).files[0].note == ""
+    assert read_in(path, source_map=miles).files[0].note == (
+        "It was read in another way than is asked for; undo the batch first to read it anew."
+    )
+    assert read_in(path, source_map=miles).summary().endswith("to read it anew.")
+
+
 def test_an_undone_batch_can_be_read_in_another_way(
     workspace: Workspace, write: Write, read_in: ReadIn, book: Book
 ) -> None:
@@ -147,22 +169,6 @@ def test_sheets_of_a_workbook_have_keys_of_their_own(
     keys = book().table["sale_key"]
     name = known(workspace)[0].batch
     assert set(keys) == {f"{name}:{r}" for r in (2, 3, 4, 5)} | {f"{name}:2-{r}" for r in (2, 3)}
-
-
-def test_each_parquet_file_of_a_folder_is_a_batch(
-    workspace: Workspace, tmp_path: Path, write: Write, read_in: ReadIn, book: Book
-) -> None:
-    folder = tmp_path / "months"
-    folder.mkdir()
-    for name, lines in (("may", MAY), ("june", JUNE)):
-        with duckdb.connect() as con:
-            con.execute(f"COPY (FROM '{write(f'{name}.csv', lines)}') TO '{folder / name}.parquet'")
-    read_in(folder)
-    assert [b.file for b in known(workspace)] == ["june.parquet", "may.parquet"]
-    assert sorted(book().table["price"])[:2] == [28_500, 31_000]
-    empty = tmp_path / "empty"
-    empty.mkdir()
-    assert "empty: it can't be read (got: Is a directory)" in read_in(empty).files[0].fault
 
 
 class TestCurrency:
@@ -264,5 +270,6 @@ def test_a_result_is_told_in_one_word(write: Write, read_in: ReadIn) -> None:
         "batch": None,
         "reasons": {},
         "fault": "a.csv: it is empty.",
+        "note": "",
     }
     assert read_in(write("may.csv", MAY)).to_dict()["currency"] == "EUR"
