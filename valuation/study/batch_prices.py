@@ -134,7 +134,7 @@ def batch_prices(market: MarketModel, book: SalesBook) -> BatchPrices:
     BatchPrices
         Sales of model lines that the market never saw are left out, unless all are.
     """
-    data = market_data(book, unsold=market.settings.unsold, least=0)
+    data = market_data(_judged(market, book), unsold="as bids", least=0)
     line = market.fitted.spec.line_of(data.table)
     seen = line >= 0
     unseen = int((~seen).sum())
@@ -161,6 +161,13 @@ def batch_prices(market: MarketModel, book: SalesBook) -> BatchPrices:
         shared,
         max(gap, 1.0) if np.isfinite(gap) else 1.0,
     )
+
+
+def _judged(market: MarketModel, book: SalesBook) -> SalesBook:
+    """Leave out highest bids on unsold cars where the market does not take them for prices."""
+    if market.settings.unsold == "as bids":
+        return book
+    return book.subset((book.table["outcome"] != "not sold").to_numpy(dtype=bool))
 
 
 def _known_until(market: MarketModel) -> float:

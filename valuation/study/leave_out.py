@@ -92,9 +92,17 @@ class FittedSales:
     def __len__(self) -> int:
         return len(self.data)
 
+    @cached_property
+    def fitted(self) -> Floats:
+        """Fitted log price, shape (n,)."""
+        return np.asarray(self.design.X @ self.market.fitted.coef, dtype=np.float64)
+
     @property
     def residuals(self) -> Floats:
-        """Log price less fitted log price, shape (n,)."""
+        """Log price less fitted log price, shape (n,).
+
+        Of a price that is only a lower bound, what the fit expects it to be counts.
+        """
         return self.market.fitted.sales.residuals
 
     @property

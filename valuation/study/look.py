@@ -30,9 +30,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Reasons = dict[int, list[LookReason]]
 
-_PLAIN_WEIGHT = 1.25
-"""Weight of a sale that lies on the fit, under the noise of the default settings."""
-
 
 def sales_to_look_at(
     market: MarketModel, *, settings: LookSettings | None = None, most: int = 50
@@ -70,6 +67,10 @@ class _Looker:
         self.errors, self.wrong = sale_errors(
             self.sales, factors=self.factors, mistyped=settings.mistyped
         )
+        # A highest bid that is only a lower bound is no price that could be wrong in itself.
+        self.priced = ~self.sales.data.bound
+        df = market.settings.robust_df
+        self._most_weight = 1.0 if df is None else (df + 1.0) / df
         self.moves: dict[int, Moves] = {}
 
     def listed(self, most: int) -> LookList:
@@ -107,7 +108,7 @@ class _Looker:
 
     def _by_factor(self, found: Reasons) -> None:
         likely = self.wrong.max(1)
-        for i in np.flatnonzero(self.wrong.sum(1) >= self.settings.likely).tolist():
+        for i in np.flatnonzero(self.priced & (self.wrong.sum(1) >= self.settings.likely)).tolist():
             factor = float(self.factors[int(np.argmax(self.wrong[i]))])
             chance = float(likely[i])
             said = (
@@ -125,7 +126,7 @@ class _Looker:
 
     def _odd(self, found: Reasons) -> None:
         spreads = self.errors.spreads
-        for i in np.flatnonzero(np.abs(spreads) >= self.settings.odd).tolist():
+        for i in np.flatnonzero(self.priced & (np.abs(spreads) >= self.settings.odd)).tolist():
             size = float(spreads[i])
             chance = self.errors.noise.beyond(abs(size)) * len(self.sales)
             said = (
@@ -164,7 +165,7 @@ class _Looker:
     def _changes(self, i: int) -> tuple[Change, Change, Change | None]:
         """Return what would change of its estimate, of the typical car, of a line."""
         moves, attributes = self._moved(i), self.market.fitted.spec.attributes
-        fitted = float(np.exp(np.log(self._price(i)) - self.sales.residuals[i]))
+        fitted = float(np.exp(self.sales.fitted[i]))
         line = self.sales.design.line[i]
         name = _line_words(self.sales.data.frame, i, self.market.fitted.spec.lines[line])
         own = _change("its own estimate", fitted, moves.own)
@@ -196,8 +197,8 @@ class _Looker:
             _text(cells, "basis"),
             _text(cells, "outcome"),
             round(self._price(i)),
-            max(round(self._price(i) * float(np.exp(-self.errors.error[i]))), 1),
-            float(min(self.sales.weights[i] / _PLAIN_WEIGHT, 1.0)),
+            max(round(float(np.exp(self.sales.fitted[i] + self.sales.own[i]))), 1),
+            float(self.sales.weights[i] / self._most_weight),
             tuple(reasons),
             own,
             typical,

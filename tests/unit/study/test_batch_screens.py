@@ -231,3 +231,15 @@ def test_the_middle_moves_with_its_errors(errors: list[float], by: float, spread
 def test_a_few_wild_prices_hardly_move_the_middle() -> None:
     x = np.append(np.random.default_rng(3).normal(0, 0.1, 60), [5.0, 6.0, 7.0])
     assert abs(middle_of(x, np.full(63, 0.1)).middle) < 0.05
+
+
+def test_bids_on_unsold_cars_are_judged_only_where_they_are_taken_for_prices(
+    market: MarketModel, month: pd.DataFrame
+) -> None:
+    sold = int((month["outcome"] != "not sold").sum())
+    strict = replace(market, settings=replace(market.settings, unsold="left out"))
+    assert screen_batch(market, book_of(month)).judged == len(month)
+    assert screen_batch(strict, book_of(month)).judged == sold < len(month)
+    unsold = month.assign(outcome="not sold")
+    nothing = screen_batch(strict, book_of(unsold))
+    assert (nothing.judged, nothing.shift) == (0, None)

@@ -18,6 +18,7 @@ from valuation.appraisal.market import MarketModel, market_of
 from valuation.appraisal.settings import ModelSettings
 from valuation.features.assumptions import default_assumptions
 from valuation.models.ranges import DIFFICULTY, PastErrors, calibrate
+from valuation.records import SalesBook
 from valuation.results.look import LookList, SaleToLookAt
 from valuation.study.look import sales_to_look_at
 from valuation.study.look_chassis import contradictions
@@ -215,3 +216,20 @@ def test_noise_is_found_again(df: float, scale: float) -> None:
     left_out = np.append(np.ones(4000), np.zeros(400))
     wild = np.append(scale * rng.standard_t(df, 4000), np.full(400, 50.0 * scale))
     assert fit_noise(wild, left_out).scale == pytest.approx(scale, rel=0.08)
+
+
+def test_an_undated_list_has_sales_to_look_at(table: pd.DataFrame, lean: ModelSettings) -> None:
+    """Without dates the same list can be made: nothing is said of when, and no NaN comes out."""
+    some = table.iloc[:200].assign(sale_date=pd.Series([pd.NaT] * 200, dtype="datetime64[s]"))
+    data = market_data(SalesBook(some, "EUR", False), unsold=lean.unsold)
+    fit = fit_market_data(data, settings=lean, assumptions=default_assumptions())
+    none = np.zeros(0)
+    errors = PastErrors(none, none, np.zeros((0, len(DIFFICULTY))), none)
+    market = market_of(data, fit, calibrate(errors, day=float("nan")), "EUR", None, lean)
+    strict = LookSettings(odd=2.0, typical_change=1.0)
+    looked = sales_to_look_at(market, settings=strict)
+    assert looked.as_of is None
+    assert looked.sales
+    assert all(s.sale_date is None for s in looked.sales)
+    json.dumps(looked.to_dict(), allow_nan=False)
+    assert "no date" in looked.summary()
