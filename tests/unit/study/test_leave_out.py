@@ -47,7 +47,7 @@ def test_what_moves_is_what_a_fit_without_the_sale_says(
     before = solved(fits, fits.weights)
     assert before == pytest.approx(fits.market.fitted.coef, abs=5e-3)
     order = np.argsort(-np.abs(fits.own))
-    rows = np.concatenate([order[:4], order[50:52]])
+    rows = order[[0, 1, 50]]
     X = fits.design.X.toarray()
     for i, moves in zip(rows.tolist(), fits.moves(rows), strict=True):
         weights = fits.weights.copy()
