@@ -62,7 +62,7 @@ def _figures(study: MonthStudy) -> Iterator[tuple[str, str, str]]:
 def _rules(decision: Decision) -> Grid:
     columns = (Cell("Rule"), Cell("It says"), Cell("Found"), Cell("Allowed"))
     rows = tuple(_rule(check) for check in decision.checks)
-    return Grid("Every rule, and what was found", columns, rows, style="rules")
+    return Grid("Every rule, and what was found", columns, rows, style="told")
 
 
 def _rule(check: RuleCheck) -> tuple[Cell, ...]:
@@ -95,7 +95,7 @@ def files_section(study: MonthStudy) -> Section:
             Cell("Accepted", number=True),
             Cell("Set aside", number=True),
         )
-        blocks.append(Grid("Files of the inbox", columns, tuple(map(_file, new))))
+        blocks.append(Grid("Files of the inbox", columns, tuple(map(_file, new)), style="told"))
     else:
         blocks.append(Paragraph("The inbox held nothing new."))
     if known:
