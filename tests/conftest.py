@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 
+import hypothesis
 import pytest
 from threadpoolctl import threadpool_limits
 
@@ -20,6 +21,10 @@ from valuation.results.valuation import (
     PriceRange,
     Valuation,
 )
+
+# How long an example takes says how busy the machine is.
+hypothesis.settings.register_profile("house", hypothesis.settings(), deadline=None)
+hypothesis.settings.load_profile("house")
 
 # One check of scikit-learn's conformance suite runs only with this, and scipy reads it when it is
 # first imported.  Commands and notebooks are run without it, as a user runs them.
