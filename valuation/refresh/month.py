@@ -18,6 +18,7 @@ from valuation.evidence.book import evidence_book
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading, writing
 from valuation.evidence.own_book import with_own_sales
+from valuation.evidence.pairs import keep_pairs
 from valuation.evidence.workspace import Workspace
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
 from valuation.files import write_in_one_step
@@ -31,7 +32,7 @@ from valuation.refresh.rules import Weighing, decide
 from valuation.refresh.scratch import scratch_copy
 from valuation.refresh.screening import hold_doubtful, screen_new_batches, with_screens
 from valuation.refresh.settings import MonthSettings, read_month_settings
-from valuation.refresh.studies import Found, studies
+from valuation.refresh.studies import Found, pair_settings, studies
 from valuation.results.decision import Decision
 from valuation.results.month import FileRead, MonthStudy
 from valuation.results.screens import BatchScreen
@@ -302,6 +303,11 @@ def _accuracy(tested: ForwardForecasts | None) -> AccuracySummary:
 def _conclude(month: _Month, study: MonthStudy, candidate: Candidate, pages: Pages) -> None:
     """Put the study on record, and the candidate to use if it is published."""
     decision = study.decision
+    if study.realised is not None:
+        limits = pair_settings(month.settings)
+        keep_pairs(
+            month.workspace, as_of=study.as_of, who=month.who, now=month.now, settings=limits
+        )
     files = {
         "decision.json": _json(decision.to_dict()),
         "study.json": _json(study.to_dict()),

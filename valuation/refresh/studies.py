@@ -33,7 +33,7 @@ from valuation.study.ratio_strata import study_ratios
 from valuation.study.realised import realised_study
 from valuation.study.segments import segments_of
 
-__all__ = ["Found", "studies"]
+__all__ = ["Found", "pair_settings", "studies"]
 
 
 @dataclass(frozen=True)
@@ -128,14 +128,18 @@ def _change(settings: MonthSettings, market: MarketModel, in_use: MarketModel) -
     return model_changes(in_use, market, panel=cars, typical=settings.panel_lines, levels=False)
 
 
+def pair_settings(settings: MonthSettings) -> PairSettings:
+    """Return how long after what was said a sale counts."""
+    return PairSettings(settings.within_days, settings.lot_days)
+
+
 def _realised(
     workspace: Workspace, settings: MonthSettings, market: MarketModel
 ) -> Realised | None:
     if market.as_of is None:
         return None
-    limits = PairSettings(settings.within_days, settings.lot_days)
     with reading(workspace) as con:
-        found = find_pairs(con, as_of=market.as_of, settings=limits)
+        found = find_pairs(con, as_of=market.as_of, settings=pair_settings(settings))
     if not found.said:
         return None
     return realised_study(

@@ -12,19 +12,24 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from valuation.appraisal.appraise import appraise_all
 from valuation.appraisal.settings import ModelSettings
 from valuation.errors import SettingsError, TooFewSalesError, ValuationError
 from valuation.evidence.batches import accept_batch, batches
 from valuation.evidence.book import evidence_book
 from valuation.evidence.corrections import set_aside_sale
 from valuation.evidence.opening import reading, writing
+from valuation.evidence.pairs import pairs_of
+from valuation.evidence.said_files import log_valuation
 from valuation.evidence.workspace import Workspace, workspace_at
 from valuation.features.settings import FeatureSettings
+from valuation.records import Car
 from valuation.refresh.month import refresh
 from valuation.refresh.settings import default_month_settings
 from valuation.refresh.versions import version_lines
 from valuation.report.month_page import month_files, render_month, show_month
 from valuation.results.month import MonthStudy
+from valuation.results.said import SaidCar
 from valuation.store.modelfile import load_model
 from valuation.store.published import current_version
 from valuation.synthetic.files import csv_bytes, sales_cells
@@ -216,6 +221,26 @@ def test_a_stopped_run_goes_on_where_it_was(
     with monkeypatch.context() as m:
         m.setattr("valuation.refresh.candidate.fit_market", stop)
         assert worked(copy, date(2024, 10, 31)).to_dict() == second[1].to_dict()
+
+
+def test_what_was_said_meets_the_sale_that_came(
+    copy: Workspace, as_car: Callable[..., Car]
+) -> None:
+    rows = rows_of("2024-10")
+    sale = next(r for _, r in rows.iterrows() if r["outcome"] == "sold" and r["chassis"])
+    car = as_car(sale)
+    (valuation,) = appraise_all(load_model(copy.published), [car], as_of=date(2024, 9, 30))
+    said = SaidCar(car.name, chassis=car.chassis, make=str(sale["make"]))
+    then = datetime(2024, 9, 30, tzinfo=UTC)
+    log_valuation(copy.said, valuation, car=said, by="Bo", now=then, version="2024-09-30")
+    put(copy, "2024-10.csv", rows)
+    study = worked(copy, date(2024, 10, 31))
+    assert study.realised is not None
+    assert (study.realised.said, study.realised.waiting) == (1, 0)
+    with reading(copy) as con:
+        (pair,) = pairs_of(con)
+    assert pair.price == sale["price"]
+    assert study.realised.pairs == (pair,)
 
 
 @pytest.mark.parametrize(
