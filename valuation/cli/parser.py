@@ -124,7 +124,9 @@ def _price(commands: Commands) -> None:
     price.add_argument(
         "cars", metavar="CAR", nargs="+", help="a car file or a filled inspection sheet, or several"
     )
-    price.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
+    price.add_argument(
+        "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
+    )
     price.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
     price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
     price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
@@ -165,7 +167,9 @@ def _runlist(commands: Commands) -> None:
         help="catalogue: .xlsx, .csv, .txt, a mail (.eml) or a PDF with text",
     )
     lots.add_argument("--costs", required=True, metavar="FILE", help="cost settings of the firm")
-    lots.add_argument("--model", required=True, metavar="PATH", help="model of 'fit', or a published folder")
+    lots.add_argument(
+        "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
+    )
     lots.add_argument("-o", dest="out", metavar="OUT", help="write the list, .xlsx or .csv")
     lots.add_argument("--page", metavar="OUT.html", help="write one line a lot, to be printed")
     lots.add_argument("--sheets", metavar="OUT.html", help="write a bid sheet for each lot")

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from valuation.cli.inputs import who_of, workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.evidence.pairs import PairSettings, PairsFound, keep_pairs
+from valuation.evidence.said_in import collect_said
 from valuation.importing.disk import write_text
 from valuation.refresh.settings import read_month_settings
 from valuation.report.realised_page import render_realised
@@ -22,11 +23,12 @@ def run(arguments: Namespace) -> None:
     now = datetime.now(UTC).astimezone()
     day = arguments.as_of or now.date()
     workspace = workspace_of_arguments(arguments)
-    firm = read_month_settings(workspace.settings)
+    firm, who = read_month_settings(workspace.settings), who_of(arguments)
+    collect_said(workspace, who=who, now=now)
     found = keep_pairs(
         workspace,
         as_of=day,
-        who=who_of(arguments),
+        who=who,
         now=now,
         settings=PairSettings(arguments.within_days or firm.within_days, firm.lot_days),
     )
