@@ -71,6 +71,10 @@ class Spans:
     count: int
     longest: float
 
+    def shorter(self) -> Spans:
+        """Return what a quicker run would show."""
+        return Spans(self.count, 0.8 * self.longest)
+
 
 @dataclass(frozen=True)
 class State:

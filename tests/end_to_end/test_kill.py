@@ -110,18 +110,21 @@ def test_a_killed_run_leaves_all_or_nothing_and_the_next_one_ends_the_same(
     assert_moved(before, after, command)
     rng = np.random.default_rng([7, share, len(command), len(moment)])
     kills = math.ceil(share * request.config.getoption("--kills") / 50)
-    killed = 0
-    for i in range(kills):
-        place = copied(prepared.base, trial / f"killed-{i}")
+    killed, tries = 0, 0
+    while killed < kills:
+        tries += 1
+        assert tries <= 3 * kills, "runs end before they are killed"
+        place = copied(prepared.base, trial / f"killed-{tries}")
         words = prepared.words(command, place)
-        killed += run_killed(commands, words, place, sign, spans, rng)
-        assert_between(place, before, after)
-        done = commands.run(words, timeout=120, lean=True)
-        assert done.returncode == 0, done.stderr
+        if run_killed(commands, words, place, sign, spans, rng):
+            killed += 1
+            assert_between(place, before, after)
+            done = commands.run(words, timeout=120, lean=True)
+            assert done.returncode == 0, done.stderr
+        else:  # the machine is quicker now than when the run was watched
+            spans = spans.shorter()
         assert_same(place, after)
         shutil.rmtree(place.root)
-    # Some moments lie behind the end of a run; most must not.
-    assert killed >= 0.5 * kills
 
 
 def assert_moved(before: Workspace, after: Workspace, command: str) -> None:
