@@ -31,11 +31,11 @@ from valuation.synthetic.market import make_market
 from valuation.synthetic.settings import MarketSettings
 
 SHARES = (
-    ("import", "at any time", 12),
-    ("import", "while it writes", 12),
-    ("refresh", "at any time", 10),
-    ("refresh", "while it writes", 8),
-    ("refresh", "while it publishes", 8),
+    ("import", "at any time", 14),
+    ("import", "while it writes", 16),
+    ("refresh", "at any time", 8),
+    ("refresh", "while it writes", 6),
+    ("refresh", "while it publishes", 6),
 )
 """Command, kind of moment, and its share of fifty kills."""
 
