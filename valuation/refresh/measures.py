@@ -30,6 +30,9 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 CONFIDENCE = 0.95
+NOTICEABLE = 0.1
+"""Share of a span by which a model has to lie further beyond it than one that does so too."""
+
 FARTHEST = 1.0
 """Errors beyond this, in log units, count as this much: one wild price decides nothing."""
 
@@ -201,6 +204,9 @@ def surely_further(
 ) -> bool:
     """Return whether the first lies further beyond a span than the second, and not by chance.
 
+    Where both lie beyond it, by more than a tenth of the span: among thousands of sales chance
+    explains next to nothing, and a shade worse is no reason to keep a model that fails as well.
+
     Parameters
     ----------
     own, in_use : pandas.DataFrame, same length
@@ -228,7 +234,9 @@ def surely_further(
         rows = np.concatenate([members[k] for k in rng.integers(count, size=count)])
         beyond = [_beyond(measure(*(x[rows] for x in c)), span) for c in columns]
         apart.append(beyond[0] - beyond[1])
-    return bool(np.quantile(apart, (1 - CONFIDENCE) / 2 / of) > 0)
+    surely = float(np.quantile(apart, (1 - CONFIDENCE) / 2 / of))
+    both = _beyond(measure(*columns[1]), span) > 0
+    return surely > (NOTICEABLE * (span[1] - span[0]) if both else 0.0)
 
 
 def _beyond(value: float, span: tuple[float, float]) -> float:

@@ -230,7 +230,7 @@ def _weigh(
         of=len(_QUALITY),
     )
     if worse:
-        told = f"{why}; the model in use does better on the same sales, and not by chance."
+        told = f"{why}; the model in use does better on the same sales, by more than chance."
         return RuleCheck(rule, "refuses", said, limit, told)
     told = f"{why}; the model in use does no better on the same sales than chance explains."
     return RuleCheck(rule, "warns", said, limit, told)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from valuation.refresh.measures import Measure, coverage, judged, log_errors, paired
+from valuation.refresh.measures import Measure, coverage, judged, log_errors, paired, surely_further
 from valuation.refresh.rules import Weighing, decide
 from valuation.refresh.settings import default_month_settings
 from valuation.results.decision import RuleCheck
@@ -142,6 +142,18 @@ def test_a_bias_that_both_share_does_not_keep_the_old_one() -> None:
     publish, checks = found(weighing(own, old))
     assert checks["price-related bias (PRB)"].weighed == "warns"
     assert publish
+
+
+def test_a_shade_worse_among_thousands_is_no_reason_to_keep_the_old_one() -> None:
+    frame = forecasts(seed=2, sales=6000)
+    by_value = (frame["price"] / frame["price"].median()) ** -0.2
+    old = frame.assign(central=frame["central"] * by_value)
+    own = frame.assign(central=frame["central"] * by_value**1.04)
+    span = RULES.prb
+    drawn = {"seed": 1, "replications": 200}
+    assert not surely_further(own, old, "prb", span, **drawn)
+    much = frame.assign(central=frame["central"] * by_value**1.5)
+    assert surely_further(much, old, "prb", span, **drawn)
 
 
 def test_a_bias_that_only_the_candidate_has_refuses_it() -> None:
