@@ -1,6 +1,6 @@
 """How often the bands of the market index hold the true levels of invented markets.
 
-Run ``python tests/benchmarks/index_bands.py --sales 600 2000 --seeds 8001 8006``.  Each market has
+Run ``python tests/benchmarks/index_bands.py --sales 600 2000 --seeds 9201 9206``.  Each market has
 four years of sales and is fitted as the command does; its segments are the invented world's own,
 which cut across makes, and the makes.  The truth of a segment is the mean of the true levels of its
 sales' kinds of cars, each sale with the same weight in every month.  Levels are told against the
@@ -131,7 +131,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sales", type=int, nargs="+", default=[600, 2000])
     parser.add_argument(
-        "--seeds", type=int, nargs=2, default=[8001, 8006], metavar=("FIRST", "LAST")
+        "--seeds", type=int, nargs=2, default=[9201, 9206], metavar=("FIRST", "LAST")
     )
     parser.add_argument("--level-sd", type=float, default=0.012, help="monthly steps of a segment")
     asked = parser.parse_args()

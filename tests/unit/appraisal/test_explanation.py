@@ -35,7 +35,8 @@ def check(valuation: Valuation) -> None:
     v = valuation
     assert v.start + sum(c.amount for c in v.contributions) == v.central
     exact = math.fsum(c.exact for c in v.contributions)
-    assert exact == pytest.approx(v.central - v.start, abs=1.0)
+    # The sum is rounded to half a unit, and the start gives or takes up to one so that all adds up.
+    assert exact == pytest.approx(v.central - v.start, abs=1.5)
     for c in v.contributions:
         assert abs(c.amount - c.exact) <= 1.0
         assert c.lower <= c.exact <= c.upper
