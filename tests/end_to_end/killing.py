@@ -8,7 +8,7 @@ import os
 import shutil
 import signal
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -165,24 +165,12 @@ def faults(workspace: Workspace) -> list[str]:
 
 
 def tree(folder: Path) -> dict[str, str]:
-    """Return the hash of every file of a folder but records of how the month's files were read.
-
-    A run that goes on after a break says of files that they were known already.
-    """
-    return dict(sorted(_hashed(folder)))
-
-
-def _hashed(folder: Path) -> Iterator[tuple[str, str]]:
-    for path in folder.rglob("*"):
-        if not path.is_file() or path.suffix == ".html":
-            continue
-        content = path.read_bytes()
-        if path.name == "study.json":
-            study = json.loads(content)
-            for file in study["files"]:
-                del file["outcome"]
-            content = json.dumps(study).encode()
-        yield str(path.relative_to(folder)), hashlib.sha256(content).hexdigest()
+    """Return the hash of every file of a folder."""
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    return {
+        str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in files
+    }
 
 
 def assert_readable(workspace: Workspace) -> None:

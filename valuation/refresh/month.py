@@ -175,7 +175,7 @@ def _worked(month: _Month, inbox: Path, pages: Pages, *, publishes: bool) -> Mon
     in_use = load_model(current.model) if current else None
     screens = screen_new_batches(month.workspace, in_use, as_of=month.as_of, today=month.now.date())
     hold_doubtful(month.workspace, screens, who=month.who, now=month.now)
-    files = with_screens(files, screens)
+    files = with_screens(files, screens, in_use)
     book = _book(month)
     if not book.dated:
         raise SettingsError(

@@ -134,23 +134,32 @@ def hold_doubtful(
 
 
 def with_screens(
-    files: tuple[FileRead, ...], screens: tuple[BatchScreen, ...]
+    files: tuple[FileRead, ...], screens: tuple[BatchScreen, ...], market: MarketModel | None
 ) -> tuple[FileRead, ...]:
     """Return what became of files as the model in use sees it, those that are held with the reason.
 
-    A file is new until a model knows it, in whatever run it was read in.
+    A file of sales is new until a model knows it, in whatever run it was read in: a month that was
+    begun twice tells the same as one begun once.
+
+    Parameters
+    ----------
+    files : tuple of FileRead
+        As the inbox was read.
+    screens : tuple of BatchScreen
+        From :func:`screen_new_batches`.
+    market : MarketModel or None
+        The model in use.
     """
-    found = {s.batch: s for s in screens}
+    known = set() if market is None or "batch" not in market.frame else set(market.frame["batch"])
+    held = {s.batch: s.reason for s in screens if s.verdict == "hold"}
     out = []
     for read in files:
-        screen = found.get(read.batch)
-        held = screen is not None and screen.verdict == "hold"
-        out.append(
-            replace(
-                read,
-                outcome="new" if screen is not None else read.outcome,
-                status="held" if held else read.status,
-                why=screen.reason if screen is not None and held else read.why,
-            )
-        )
+        told = read
+        if read.kind == "sales" and read.batch:
+            told = replace(read, outcome="known" if read.batch in known else "new")
+        elif read.batch:
+            told = replace(read, outcome="read in")
+        if read.batch in held:
+            told = replace(told, status="held", why=held[read.batch])
+        out.append(told)
     return tuple(out)

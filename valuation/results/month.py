@@ -30,7 +30,8 @@ class FileRead:
     kind : {"sales", "ledger", "said"}
         What it holds.
     outcome : str
-        ``new``, ``known``, ``restored``, ``read again`` or ``refused``.
+        ``new`` or ``known`` to the model in use, ``read in`` for what is no list of sales, or
+        ``refused``.
     batch : str
         The batch it became, empty if it was refused.
     rows, accepted, set_aside : int
