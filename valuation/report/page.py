@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+import base64
 from dataclasses import dataclass
 
-__all__ = ["Block", "Bullets", "Cell", "Chart", "Figures", "Grid", "Page", "Paragraph", "Section"]
+__all__ = [
+    "Block",
+    "Bullets",
+    "Cell",
+    "Chart",
+    "Figures",
+    "Grid",
+    "Page",
+    "Paragraph",
+    "Picture",
+    "Section",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +134,33 @@ class Chart:
     kind: str = "chart"
 
 
-Block = Paragraph | Bullets | Figures | Grid | Chart
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph, carried inside the page.
+
+    Parameters
+    ----------
+    content : bytes
+        A JPEG; it is shown as it is, so metadata has to be gone from it.
+    width, height : int
+        In pixels.
+    alternative : str
+        What it shows, for those who can't see it.
+    """
+
+    content: bytes
+    width: int
+    height: int
+    alternative: str
+    kind: str = "picture"
+
+    @property
+    def address(self) -> str:
+        """The picture as a data address."""
+        return f"data:image/jpeg;base64,{base64.b64encode(self.content).decode('ascii')}"
+
+
+Block = Paragraph | Bullets | Figures | Grid | Chart | Picture
 """What a section is made of."""
 
 
