@@ -15,6 +15,7 @@ __all__ = [
     "MapError",
     "ModelFileError",
     "NotCalibratedError",
+    "QuestionError",
     "RatesError",
     "ResaleError",
     "SaidFileError",
@@ -132,3 +133,7 @@ class TooFewSalesError(ValuationError):
 
 class NotCalibratedError(ValuationError):
     """A step of the life cycle fit, calibrate, price is missing."""
+
+
+class QuestionError(ValuationError):
+    """A what-if question that can't be asked of a car."""
