@@ -11,13 +11,17 @@ import numpy as np
 import pandas as pd
 
 from valuation.evidence.known_sales import own_sales
+from valuation.evidence.like_purchase import Bought, like_purchase
 from valuation.importing.repeats import chassis_key
 from valuation.records import SalesBook
 from valuation.results.ledger import StockCar, StockEvent
 from valuation.schema.as_built import AS_BUILT
 from valuation.schema.sale import BASES, OUTCOMES
 
-__all__ = ["own_purchases", "with_own_sales"]
+__all__ = ["OWN", "with_own_marks", "with_own_sales"]
+
+OWN = "own"
+"""Column that says what the firm itself did in a sale: ``bought``, ``sold`` or None."""
 
 CHANNEL = "dealer"
 """Channel of a sale for which the ledger states none."""
@@ -26,17 +30,66 @@ FILE = "stock ledger"
 """Stands in the place of a file's name."""
 
 
-def own_purchases(book: SalesBook, cars: Sequence[StockCar]) -> frozenset[str]:
-    """Return the keys of sales at which the firm itself bought: no sheet for customers has them.
+def with_own_marks(book: SalesBook, cars: Sequence[StockCar]) -> SalesBook:
+    """Return a book whose column ``own`` says in which sales the firm itself bought or sold.
+
+    Who prices from a published model has no ledger, so what a customer may not see has to be
+    marked in the model itself.
 
     Parameters
     ----------
     book : SalesBook
-        With ``sale_key``.
+        With ``sale_key``, and with the firm's own sales, see :func:`with_own_sales`.
     cars : sequence of StockCar
         Of the ledger.
+
+    Returns
+    -------
+    SalesBook
+        The same sales, each with ``bought``, ``sold`` or None.  Beside the sales that
+        :func:`valuation.evidence.known_sales.own_sales` finds, those are marked as bought that
+        match what the ledger knows of a purchase, see
+        :func:`valuation.evidence.like_purchase.like_purchase`: of a purchase that was found, rows
+        without a chassis number; of one that was not, any.  A sale that is both is ``bought``.
     """
-    return frozenset(o.sale_key for o in own_sales(book, cars) if o.event == "bought")
+    keys = book.table["sale_key"].tolist()
+    at = {key: i for i, key in enumerate(keys)}
+    found = own_sales(book, cars)
+    own = np.full(len(keys), None, dtype=object)
+    stated = {f"{e.batch}:{e.row}" for car in cars for e in car.of("sold")}
+    sold = {o.sale_key for o in found if o.event == "sold"} | (stated & at.keys())
+    bought = {o.sale_key for o in found if o.event == "bought"}
+    own[[at[key] for key in sold]] = "sold"
+    named = {o.stock for o in found if o.event == "bought"}
+    like = [i for car in cars for i in _like(book, car, found=_name(car) in named)]
+    # What is known to be the firm's sale of another car is no purchase, however alike.
+    own[[i for i in like if own[i] is None]] = "bought"
+    own[[at[key] for key in bought]] = "bought"
+    return replace(book, table=book.table.assign(**{OWN: pd.Series(own, dtype=object)}))
+
+
+def _name(car: StockCar) -> str:
+    return car.mark.stock or car.mark.chassis
+
+
+def _like(book: SalesBook, car: StockCar, *, found: bool) -> list[int]:
+    """Return the sales that match what the ledger knows of the purchases of a car."""
+    mark, columns = car.mark, {str(name): book.table[name].to_numpy() for name in _COMPARED}
+    out: list[int] = []
+    for event in car.of("bought"):
+        if event.on is None or not mark.make:
+            continue
+        alike = event.amount is not None and event.currency == book.currency
+        price = float(event.amount or 0) if alike else None
+        year = float(mark.year) if mark.year else float("nan")
+        rows = like_purchase(columns, Bought(mark.make, mark.model, year, event.on, price))
+        unnamed = [not chassis_key(columns["chassis"][i], mark.make) for i in rows.tolist()]
+        out += [int(i) for i, no in zip(rows, unnamed, strict=True) if no or not found]
+    return out
+
+
+_COMPARED = ("sale_date", "year", "price", "make", "model", "chassis")
+"""What a purchase is found by."""
 
 
 def with_own_sales(book: SalesBook, cars: Sequence[StockCar]) -> SalesBook:

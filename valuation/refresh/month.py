@@ -17,7 +17,7 @@ from valuation.errors import SettingsError, TooFewSalesError
 from valuation.evidence.book import evidence_book
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading, writing
-from valuation.evidence.own_book import with_own_sales
+from valuation.evidence.own_book import with_own_marks, with_own_sales
 from valuation.evidence.pairs import keep_pairs
 from valuation.evidence.workspace import Workspace
 from valuation.features.assumptions import Assumptions, default_assumptions, read_assumptions
@@ -206,7 +206,7 @@ def _book(month: _Month) -> SalesBook:
     with reading(month.workspace) as con:
         book = evidence_book(con, as_of=month.as_of)
         ledger = ledger_of(con, as_of=month.as_of or month.now.date())
-    book = with_own_sales(book, ledger.cars)
+    book = with_own_marks(with_own_sales(book, ledger.cars), ledger.cars)
     least = month.settings.least_price
     if least > 0:
         book = book.subset((book.table["price"] > least).to_numpy())

@@ -13,8 +13,8 @@ __all__ = ["Matched", "match_sales"]
 
 Ints = NDArray[np.intp]
 
-_ORIGIN = ("file", "row", "sale_key", "batch")
-"""Columns that say where a sale came from and nothing of the sale itself."""
+_ORIGIN = ("file", "row", "sale_key", "batch", "own")
+"""Columns that say where a sale came from, or whose it was, and nothing of the sale itself."""
 
 
 @dataclass(frozen=True)

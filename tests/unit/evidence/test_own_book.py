@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from valuation.evidence.own_book import FILE, own_purchases, with_own_sales
+from valuation.evidence.own_book import FILE, with_own_marks, with_own_sales
 from valuation.records import SalesBook, empty_table
 from valuation.results.ledger import CarMark, StockCar, StockEvent
 
@@ -84,9 +84,59 @@ def test_nothing_is_added_twice_or_guessed(rows: list[dict[str, object]], own: S
     assert with_own_sales(book, [own]) is book
 
 
-def test_what_the_firm_bought_itself_can_be_left_out_of_a_sheet_for_customers() -> None:
+def marks(book: SalesBook, *cars: StockCar) -> list[object]:
+    return with_own_marks(with_own_sales(book, cars), cars).table["own"].tolist()
+
+
+def test_what_the_firm_bought_and_sold_itself_is_marked() -> None:
     book = sales({}, {"chassis": "TR4-9999-K"}, {"sale_date": "2024-08-14"})
-    assert own_purchases(book, [car()]) == {"b:0"}
+    assert marks(book, car()) == ["bought", None, "sold"]
+    assert marks(book) == [None, None, None]
+    marked = with_own_marks(book, [car()])
+    assert marked.table.drop(columns="own").equals(book.table)
+
+
+def test_a_sale_that_only_the_ledger_knows_is_marked_without_a_chassis_number_too() -> None:
+    book = sales({"chassis": "TR4-9999-K", "model": "Saloon"})
+    assert marks(book, car(chassis="", model="GT", year=1968)) == [None, "sold"]
+
+
+@pytest.mark.parametrize(
+    ("row", "mark"),
+    [
+        ({"chassis": None}, "bought"),
+        ({"chassis": None, "sale_date": "2024-03-28"}, "bought"),
+        ({"chassis": None, "sale_date": "2024-03-29"}, None),
+        ({"chassis": None, "price": 31500 * 0.79}, None),
+        ({"chassis": None, "price": 31500 * 1.34, "year": 1969.0, "model": "GT Coupe"}, "bought"),
+        ({"chassis": None, "model": "Saloon"}, None),
+        ({"chassis": None, "make": "Ostervik"}, None),
+        ({"chassis": None, "year": 1966.0}, None),
+        ({"chassis": "1180"}, "bought"),
+    ],
+)
+def test_a_purchase_is_found_by_car_day_and_price_where_the_chassis_number_tells_nothing(
+    row: dict[str, object], mark: str | None
+) -> None:
+    bought = car(sold=None, stock="", model="GT", year=1968)
+    assert marks(sales(row), bought) == [mark]
+
+
+def test_another_car_is_not_taken_for_a_purchase_that_was_found() -> None:
+    bought = car(sold=None, model="GT", year=1968)
+    assert marks(sales({}, {"chassis": "TR4-9999-K"}, {"chassis": None}), bought) == [
+        "bought", None, "bought",
+    ]  # fmt: skip
+
+
+def test_in_another_currency_car_and_day_find_a_purchase() -> None:
+    event = StockEvent("bought", date(2024, 3, 14), Decimal(900), "USD", batch="l", row=2)
+    bought = StockCar(CarMark(stock="H-1", make="Torvane", model="GT", year=1968), (event,), DAY)
+    assert marks(sales({}), bought) == ["bought"]
+
+
+def test_what_the_firm_both_bought_and_sold_within_days_is_not_shown() -> None:
+    assert marks(sales({}), car(sold="2024-03-19")) == ["bought"]
 
 
 def test_what_the_ledger_states_of_the_car_counts_before_a_list() -> None:
