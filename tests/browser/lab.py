@@ -6,23 +6,13 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Literal
 
-import nbformat
 from lab_server import LabServer
-from playwright.sync_api import (
-    BrowserContext,
-    ConsoleMessage,
-    Error,
-    Locator,
-    Request,
-    Route,
-    TimeoutError,
-)
+from notebook_page import NotebookPage
+from playwright.sync_api import BrowserContext, TimeoutError
 
-HERE = "http://127.0.0.1:"
 # Requests to a kernel that it has not answered are counted, because the mark of a busy kernel
 # comes later than the key that makes it busy.
 WATCH = """() => {
@@ -66,14 +56,6 @@ BELOW = """(panel) => {
     const end = cells[cells.length - 1].getBoundingClientRect().bottom;
     return Math.ceil(end - panel.getBoundingClientRect().bottom) + 20;
 }"""
-# JupyterLab lays out only what is in view, and what is not laid out has no text to see.
-SEEN = """async (element) => {
-    const frame = () => new Promise(requestAnimationFrame);
-    element.scrollIntoView({ block: 'center' });
-    await frame();
-    await frame();
-    return element.innerText.trim();
-}"""
 CHANGE_THEME = "(theme) => jupyterapp.commands.execute('apputils:change-theme', theme)"
 FAULTS = ", ".join(
     (
@@ -84,78 +66,14 @@ FAULTS = ", ".join(
 )
 
 
-class Slider:
-    """One slider of a notebook, found by its description."""
+class Lab(NotebookPage):
+    """JupyterLab in a browser."""
 
-    def __init__(self, lab: Lab, widget: Locator) -> None:
-        self._lab = lab
-        self._widget = widget
-
-    @property
-    def value(self) -> str:
-        """What its readout shows."""
-        return str(self._widget.locator(".widget-readout").evaluate(SEEN))
-
-    def press(self, key: str, times: int = 1) -> None:
-        """Focus the handle and press a key, such as ``ArrowRight``, ``PageUp`` or ``Home``."""
-        handle = self._widget.get_by_role("slider")
-        handle.scroll_into_view_if_needed()
-        handle.focus()
-        for _ in range(times):
-            handle.page.keyboard.press(key)
-        self._lab.settle()
-
-    def type(self, text: str) -> None:
-        """Write a number into the readout and confirm it with Enter."""
-        readout = self._widget.locator(".widget-readout")
-        readout.click()
-        readout.page.keyboard.press("ControlOrMeta+a")
-        readout.page.keyboard.type(text)
-        readout.page.keyboard.press("Enter")
-        self._lab.settle()
-
-
-class Lab:
-    """JupyterLab in a browser.
-
-    ``console`` holds the errors the browser told, ``outside`` every address that was asked for and
-    is not on this machine; such requests are stopped.
-    """
+    area = ".jp-Notebook .jp-Cell-outputArea"
 
     def __init__(self, server: LabServer, context: BrowserContext, folder: str) -> None:
+        super().__init__(server, context, folder)
         self.server = server
-        self.folder = server.root / folder
-        self.console: list[str] = []
-        self.outside: list[str] = []
-        self._folder = folder
-        context.route(lambda address: not address.startswith(HERE), self._refuse)
-        self.page = context.new_page()
-        self.page.on("console", self._note)
-        self.page.on("pageerror", self._note_error)
-
-    def _note(self, message: ConsoleMessage) -> None:
-        if message.type == "error":
-            self.console.append(message.text)
-
-    def _note_error(self, error: Error) -> None:
-        self.console.append(str(error))
-
-    def _refuse(self, route: Route, request: Request) -> None:
-        if request.url.startswith(("data:", "blob:")):
-            route.continue_()
-            return
-        self.outside.append(request.url)
-        route.abort()
-
-    def write(self, name: str, *cells: str) -> None:
-        """Write a notebook of code cells beside the others; ``# `` at the start makes a heading."""
-        new = nbformat.v4
-        made = [
-            new.new_markdown_cell(c) if c.startswith("# ") else new.new_code_cell(c) for c in cells
-        ]
-        kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
-        notebook = new.new_notebook(cells=made, metadata={"kernelspec": kernel})
-        nbformat.write(notebook, self.folder / name)
 
     def open(self, name: str, *, mode: Literal["lab", "doc"] = "lab", dark: bool = False) -> None:
         """Open a notebook with a new kernel, among the panels (``lab``) or alone (``doc``)."""
@@ -194,33 +112,6 @@ class Lab:
         except TimeoutError as error:
             state = f"{self.page.evaluate(STATE)}, cells {' '.join(self.prompts())}"
             raise AssertionError(f"Not still after {seconds:g} s: {state}") from error
-
-    def widget(self, description: str) -> Locator:
-        """Return the widget whose description is this."""
-        label = self.page.locator(".jp-Cell-outputArea .jupyter-widgets > .widget-label")
-        whole = re.compile(rf"\s*{re.escape(description)}\s*$")
-        return label.filter(has_text=whole).locator("..")
-
-    def slider(self, description: str) -> Slider:
-        """Return the slider with this description."""
-        return Slider(self, self.widget(description))
-
-    def choose(self, description: str, option: str) -> None:
-        """Choose an option of the list with this description."""
-        self.widget(description).locator("select").select_option(option)
-        self.settle()
-
-    def outputs(self, selector: str = "*") -> Locator:
-        """Return what the outputs hold of a CSS selector, widgets included."""
-        return self.page.locator(f".jp-Notebook .jp-Cell-outputArea :is({selector})")
-
-    def text_of(self, selector: str) -> str:
-        """Return the text, as it is seen, of the one element of the outputs."""
-        return str(self.outputs(selector).evaluate(SEEN))
-
-    def texts_of(self, selector: str) -> list[str]:
-        """Return the texts, as they are seen, of all such elements of the outputs."""
-        return [str(element.evaluate(SEEN)) for element in self.outputs(selector).all()]
 
     def faults(self) -> list[str]:
         """Return what the outputs hold of errors, of the error stream and of broken widgets."""
