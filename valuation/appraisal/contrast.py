@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
 
 from valuation.appraisal.data import cars_table
 from valuation.appraisal.fitting import Fitted
 from valuation.records import Car
 
-__all__ = ["Contrast", "contrast"]
+__all__ = ["Contrast", "contrast", "variances"]
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +38,7 @@ class Contrast:
 
 
 def contrast(fitted: Fitted, first: Car, second: Car, *, day: float) -> Contrast:
-    """Compare two cars of one model line on one day, all else equal.
+    """Compare two cars on one day, all else equal.
 
     Parameters
     ----------
@@ -48,8 +52,7 @@ def contrast(fitted: Fitted, first: Car, second: Car, *, day: float) -> Contrast
     Returns
     -------
     Contrast
-        Second less first.  Between two model lines the variance of the first line's own
-        effects is left out.
+        Second less first.  A model line that no sale has brings no variance of its own.
     """
     a = fitted.spec.transform(cars_table([first], day))
     b = fitted.spec.transform(cars_table([second], day))
@@ -57,6 +60,29 @@ def contrast(fitted: Fitted, first: Car, second: Car, *, day: float) -> Contrast
     step.eliminate_zeros()
     columns, values = step.indices.astype(np.intp), step.data
     line = int(b.line[0])
-    mine = (fitted.layout.owner[columns] < 0) | (fitted.layout.owner[columns] == line)
-    variance = fitted.quadratic(line, columns[mine], values[mine]) if mine.any() else 0.0
+    owner = fitted.layout.owner[columns]
+    if ((owner < 0) | (owner == line)).all():
+        variance = fitted.quadratic(line, columns, values) if len(columns) else 0.0
+    else:
+        variance = float(variances(fitted, step)[0])
     return Contrast(float(values @ fitted.coef[columns]), float(np.sqrt(variance)))
+
+
+def variances(fitted: Fitted, steps: sparse.csr_array) -> Floats:
+    """Return the variance of some combinations of coefficients, over several model lines too.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The market.
+    steps : scipy.sparse.csr_array, shape (k, n_columns)
+        The combinations.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Their variances by the posterior of the coefficients.
+    """
+    V = steps.toarray().T.astype(np.float64)
+    found = (V * fitted.covariance_times(V)).sum(0)
+    return np.asarray(np.maximum(found, 0.0) * fitted.sigma**2 * fitted.inflation)
