@@ -30,6 +30,7 @@ __all__ = [
     "evidence_of",
     "interval_words",
     "pay_back_words",
+    "side_words",
 ]
 
 FORMAT = 1
@@ -274,12 +275,21 @@ def _lines(answer: WhatIf) -> Iterator[str]:
     yield from (f"  note: {n}" for n in answer.notes)
 
 
+def side_words(side: StatedSide) -> str:
+    """Say how many sales are on one side.
+
+    Examples
+    --------
+    >>> side_words(StatedSide("colour", "Colour", "as it is", "red", 1, 0, ()))
+    '1 sale as it is: colour red; 0 of this model line'
+    """
+    count = f"{side.sales:,} sale{'' if side.sales == 1 else 's'} {side.side}"
+    return f"{count}: {side.label.lower()} {side.value}; {side.of_model_line:,} of this model line"
+
+
 def _side_lines(sides: Sequence[StatedSide]) -> Iterator[str]:
     for side in sides:
-        yield (
-            f"sales {side.side}, {side.label.lower()} {side.value}: {side.sales:,}, "
-            f"{side.of_model_line:,} of this model line"
-        )
+        yield side_words(side)
         if side.examples:
             yield f"  such as {'; '.join(side.examples)}"
 

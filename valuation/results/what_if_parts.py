@@ -60,6 +60,13 @@ class AskedCar:
     central: int
     range: PriceRange | NoRange
 
+    @property
+    def meaning(self) -> str:
+        """What the amounts are, in words: estimand and price basis."""
+        if self.basis == "unknown":
+            return f"{self.estimand}, price basis not known"
+        return self.estimand if self.basis == self.estimand else f"{self.estimand}, {self.basis}"
+
     def money(self, amount: float, *, signed: bool = False) -> str:
         """Write an amount in the currency of the valuation."""
         return format_money(amount, self.currency, signed=signed)

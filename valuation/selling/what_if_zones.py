@@ -56,7 +56,7 @@ class Marking:
         for change, line in zip(self.zones, after.lines, strict=True):
             if not line.counts:
                 self._wrong(change, f"a better mark. {line.note.removesuffix(COST_ALONE).strip()}")
-        self.notes += after.notes
+        self.notes.extend(after.notes)
         return after.car
 
     def _wrong(self, change: Change, allowed: str) -> None:

@@ -1,0 +1,207 @@
+"""The sales behind a change: how many are as the car is, how many as it would be, and some of them.
+
+Counted and shown are only sales that may be shown to a customer, and never one of the car itself.
+A sale is named by year, make, model, variant and body, never by the words of its advert.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valuation.appraisal.market import MarketModel
+from valuation.appraisal.wordings import say
+from valuation.features.columns import key
+from valuation.records import Car, OpenFact, Value
+from valuation.results.what_if_parts import ChangedFact, StatedSide
+from valuation.schema import BY_NAME, Attribute
+
+__all__ = ["AS_IT_IS", "AS_IT_WOULD_BE", "Behind", "built_title"]
+
+Flags = NDArray[np.bool_]
+Ints = NDArray[np.intp]
+
+AS_IT_IS, AS_IT_WOULD_BE = "as it is", "as it would be"
+
+SHOWN = 3
+"""Sales that are named on each side."""
+
+_NAMING = ("year", "make", "model", "variant", "body")
+
+
+def built_title(cells: Mapping[str, Any]) -> str:
+    """Name a car by year, make, model, variant and body.
+
+    Parameters
+    ----------
+    cells : mapping of str to object
+        Values by column; what is not stated is left out.
+
+    Examples
+    --------
+    >>> built_title({"year": 1968.0, "make": "Torvane", "model": "GT", "body": None})
+    '1968 Torvane GT'
+    """
+    stated = [cells.get(name) for name in _NAMING]
+    words = [
+        f"{v:.0f}" if isinstance(v, float | int) else str(v)
+        for v in stated
+        if v is not None and v == v and v != ""
+    ]
+    return " ".join(words)
+
+
+@dataclass(frozen=True)
+class Behind:
+    """What the sales of a market state, for one car and the same car otherwise.
+
+    Parameters
+    ----------
+    market : MarketModel
+        The market.
+    counted : ndarray of bool, shape (n_sales,)
+        Sales that may be counted.
+    named : ndarray of bool, shape (n_sales,)
+        Sales that may be named.
+    line : int
+        Code of the car's model line, -1 for none.
+    """
+
+    market: MarketModel
+    counted: Flags
+    named: Flags
+    line: int
+
+    def sides(self, before: Car, after: Car, facts: Sequence[ChangedFact]) -> list[StatedSide]:
+        """Return both sides of each fact that is an attribute.
+
+        Parameters
+        ----------
+        before, after : Car
+            The car as it is and as it would be.
+        facts : sequence of ChangedFact
+            In what they differ.
+        """
+        return [s for f in facts if f.name in BY_NAME for s in self._both(before, after, f)]
+
+    def _both(self, before: Car, after: Car, fact: ChangedFact) -> Iterator[StatedSide]:
+        a = BY_NAME[fact.name]
+        was, now = before.values.get(a.name), after.values.get(a.name)
+        for side, car, mine, other in (
+            (AS_IT_IS, before, was, now),
+            (AS_IT_WOULD_BE, after, now, was),
+        ):
+            fact_of = next((f for f in car.open if f.attribute == a.name), None)
+            words, rows = self._stating(a, mine, other, fact_of)
+            rows = rows & self.counted
+            in_line = rows & (self.market.fitted.sales.line == self.line)
+            yield StatedSide(
+                a.name,
+                a.label,
+                side,
+                words,
+                int(rows.sum()),
+                int(in_line.sum()),
+                self._examples(rows, in_line),
+            )
+
+    def _stating(
+        self, a: Attribute, mine: Value | None, other: Value | None, open_fact: OpenFact | None
+    ) -> tuple[str, Flags]:
+        """Return which sales are as one side is, and what they state in words."""
+        column = self.market.columns[a.name]
+        if open_fact is not None and open_fact.low is not None and open_fact.high is not None:
+            return _between(a, column, open_fact.low, open_fact.high)
+        if open_fact is not None and open_fact.levels:
+            known = {key(v) for v in open_fact.levels}
+            rows = _each(column, lambda v: _spelled(v) in known)
+            return " or ".join(open_fact.levels), rows
+        if mine is None:
+            return "not stated", _silent(column)
+        if isinstance(mine, tuple):
+            return _in_set(column, a, mine, other if isinstance(other, tuple) else None)
+        if isinstance(mine, str):
+            wanted = key(mine)
+            return mine, _each(column, lambda v: isinstance(v, str) and key(v) == wanted)
+        return self._near(a, column, float(mine), other)
+
+    def _near(
+        self, a: Attribute, column: NDArray[Any], mine: float, other: Value | None
+    ) -> tuple[str, Flags]:
+        """Return the sales whose number is nearer to one side than to the other, and near it."""
+        numbers = column.astype(np.float64)
+        if isinstance(other, float | int):
+            reach = abs(float(other) - mine) / 2
+        else:
+            spread = float(np.nanstd(numbers)) if np.isfinite(numbers).any() else 0.0
+            reach = spread / 4
+        return _between(a, column, max(mine - reach, a.low), min(mine + reach, a.high))
+
+    def _examples(self, rows: Flags, in_line: Flags) -> tuple[str, ...]:
+        """Name some sales: those of the model line first, then the newest."""
+        at = np.flatnonzero(rows & self.named)
+        day = np.nan_to_num(self.market.fitted.sales.day[at], nan=-np.inf)
+        order = np.lexsort((at, -day, ~in_line[at]))
+        out: dict[str, None] = {}
+        for row in at[order].tolist():
+            if len(out) < SHOWN:
+                out.setdefault(self._name(row))
+        return tuple(name for name in out if name)
+
+    def _name(self, row: int) -> str:
+        columns = self.market.columns
+        title = built_title({n: columns[n][row] for n in _NAMING})
+        day = columns["sale_date"][row].astype("datetime64[D]")
+        if not title or np.isnat(day):
+            return title
+        when: date = day.item()
+        return f"{title} ({when.year}, quarter {(when.month + 2) // 3})"
+
+
+def _spelled(value: Any) -> str:
+    """Write a word, or the words of a set, as a fact that is open lists them."""
+    if isinstance(value, tuple):
+        return key("; ".join(value) or "none")
+    return key(value) if isinstance(value, str) else ""
+
+
+def _each(column: NDArray[Any], holds: Callable[[Any], bool]) -> Flags:
+    return np.fromiter((holds(v) for v in column.tolist()), dtype=bool, count=len(column))
+
+
+def _silent(column: NDArray[Any]) -> Flags:
+    return _each(column, lambda v: v is None or v != v or v == "")
+
+
+def _between(a: Attribute, column: NDArray[Any], low: float, high: float) -> tuple[str, Flags]:
+    numbers = column.astype(np.float64)
+    with np.errstate(invalid="ignore"):
+        rows = (numbers >= low) & (numbers <= high)
+    ends = [say(a.name, {a.name: end}) for end in (low, high)]
+    words = ends[0] if ends[0] == ends[1] else f"{ends[0].removesuffix(f' {a.unit}')} to {ends[1]}"
+    return words, np.asarray(rows)
+
+
+def _in_set(
+    column: NDArray[Any], a: Attribute, mine: tuple[str, ...], other: tuple[str, ...] | None
+) -> tuple[str, Flags]:
+    """Return the sales that have what this side has and the other lacks, and lack the rest."""
+    if other is None:
+        return say(a.name, {a.name: mine}), _each(
+            column, lambda v: isinstance(v, tuple) and set(mine) <= set(v) and bool(mine or not v)
+        )
+    have, lack = set(mine) - set(other), set(other) - set(mine)
+
+    def holds(value: Any) -> bool:
+        return isinstance(value, tuple) and have <= set(value) and not lack & set(value)
+
+    words = [say(a.name, {a.name: tuple(sorted(some))}) for some in (have, lack) if some]
+    if not have:
+        return f"without {words[0]}", _each(column, holds)
+    said = f"with {words[0]}"
+    return f"{said}, without {words[1]}" if lack else said, _each(column, holds)
