@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 from valuation.money import format_money
 from valuation.results.valuation import (
@@ -14,6 +13,7 @@ from valuation.results.valuation import (
     PriceRange,
     Valuation,
 )
+from valuation.results.words import day_words as day
 
 __all__ = [
     "LARGE_GROSS",
@@ -56,17 +56,6 @@ _STRENGTHS = {
     "thin": "Thin: few sales of such cars. Treat the range as a first orientation.",
     "none": "Missing: hardly a sale of such a car is known. Don't rely on the figure.",
 }
-
-
-def day(when: date | None) -> str:
-    """Write a date so that no reader takes day for month.
-
-    Examples
-    --------
-    >>> day(date(2025, 3, 4))
-    '4 Mar 2025'
-    """
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}" if when else "no date"
 
 
 def listed(names: Sequence[str]) -> str:

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["contradicted_words"]
+from datetime import date
+
+__all__ = ["contradicted_words", "day_words", "quarter_words"]
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+_QUARTERS = ("1st", "2nd", "3rd", "4th")
 
 
 def contradicted_words(label: str, claim: str, contradiction: str) -> str:
@@ -27,3 +33,25 @@ def contradicted_words(label: str, claim: str, contradiction: str) -> str:
     claimed = f"claimed {claim}, " if claim else ""
     stop = "" if contradiction.endswith((".", "!", "?")) else "."
     return f"{label}: {claimed}contradicted. {contradiction}{stop}"
+
+
+def day_words(when: date | None) -> str:
+    """Write a date so that no reader takes day for month.
+
+    Examples
+    --------
+    >>> day_words(date(2025, 3, 4))
+    '4 Mar 2025'
+    """
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}" if when else "no date"
+
+
+def quarter_words(when: date) -> str:
+    """Say in which quarter a day lies.
+
+    Examples
+    --------
+    >>> quarter_words(date(2025, 5, 17))
+    '2nd quarter 2025'
+    """
+    return f"{_QUARTERS[(when.month - 1) // 3]} quarter {when.year}"
