@@ -186,9 +186,10 @@ def _mixed(prices: BatchPrices, limits: ScreenLimits) -> Iterator[ScreenDoubt]:
     best = _likeliest(prices, _STARTS, limits.part_moves)
     gain, (gap, share), wrong = best[0] - alone, best[1], best[2]
     count = share * len(prices)
-    if count < _FEWEST_WRONG or gain < limits.mixed[0]:
+    if count < _FEWEST_WRONG or gain < limits.mixed[0] or share < limits.mixed_share[0]:
         return
-    verdict: Verdict = "hold" if gain >= limits.mixed[1] else "warn"
+    sure = gain >= limits.mixed[1] and share >= limits.mixed_share[1]
+    verdict: Verdict = "hold" if sure else "warn"
     factor = float(np.exp(gap))
     yield ScreenDoubt(
         "part of batch off",

@@ -36,6 +36,10 @@ class ScreenLimits:
     mixed : (float, float)
         How many times likelier (natural logarithm) the batch has to be as a mixture of right and
         wrong prices than as right ones alone.  Right months of an invented market reach 2.
+    mixed_share : (float, float)
+        Least share of wrong prices in such a mixture.  A list of real sales has a tail of its own,
+        such as cars sold as wrecks, which a long list shows beyond doubt: that is no fault of the
+        whole, and its sales are listed to be looked at.
     near_one : (float, float)
         By how many points of a hundred more prices may lie within two per cent of their estimate
         than the ranges of the model have there.
@@ -61,6 +65,7 @@ class ScreenLimits:
     part_moves: float = 8.0
     part_surely: tuple[float, float] = (4.0, 5.5)
     mixed: tuple[float, float] = (3.5, 5.5)
+    mixed_share: tuple[float, float] = (0.0, 0.05)
     near_one: tuple[float, float] = (8.0, 15.0)
     near_chance: tuple[float, float] = (1e-3, 1e-5)
     known: tuple[float, float] = (0.1, 0.5)

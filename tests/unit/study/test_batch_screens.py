@@ -109,6 +109,21 @@ def test_a_part_in_another_unit_is_held_with_its_sales(
     assert len(set(doubt.sales) - keys) <= 0.1 * len(month)
 
 
+@pytest.mark.parametrize(("share", "verdict"), [(0.02, "warn"), (0.2, "hold")])
+def test_a_small_tail_of_a_long_list_is_told_and_holds_nothing(
+    market: MarketModel, month: pd.DataFrame, share: float, verdict: str
+) -> None:
+    """A list of a thousand real sales holds some wrecks; that the list is wrong they don't say."""
+    copies = [month.assign(sale_key=[f"{k}-{i}" for k in month["sale_key"]]) for i in range(12)]
+    rng = np.random.default_rng(4)
+    long = chased(market, pd.concat(copies, ignore_index=True), 1.0, 0.25, rng)
+    spoiled = part_times(long, 0.3, share, np.random.default_rng(3))
+    screen = screen_batch(market, book_of(spoiled))
+    (doubt,) = (d for d in screen.doubts if d.kind == "part of batch off")
+    assert doubt.verdict == verdict, doubt.sentence
+    assert doubt.figures["share"] == pytest.approx(share, abs=0.02)
+
+
 def test_a_venue_in_another_currency_is_named(market: MarketModel, month: pd.DataFrame) -> None:
     venue = str(month["venue"].value_counts().index[0])
     of_venue = (month["venue"] == venue).to_numpy(dtype=bool)
