@@ -5,14 +5,27 @@ They tell their value when a move has ended, not while it lasts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from html import escape
+from typing import Any
 
 import ipywidgets
 
 from valuation.forms.scales import Scale
 
-__all__ = ["WIDTH_OF_WORDS", "amount_slider", "choice", "hint", "per_cent_slider", "with_unit"]
+__all__ = [
+    "WIDTH_OF_WORDS",
+    "amount_slider",
+    "button",
+    "choice",
+    "field",
+    "field_with_words",
+    "hint",
+    "long_field",
+    "per_cent_slider",
+    "views",
+    "with_unit",
+]
 
 WIDTH_OF_WORDS = {"width": "max-content"}
 
@@ -48,8 +61,10 @@ def per_cent_slider(description: str, start: float) -> ipywidgets.FloatSlider:
     )
 
 
-def choice(description: str, options: Sequence[str], chosen: str) -> ipywidgets.Dropdown:
-    """Return a list to choose one name from."""
+def choice(
+    description: str, options: Sequence[str | tuple[str, str]], chosen: str
+) -> ipywidgets.Dropdown:
+    """Return a list to choose one name from; a pair is what is shown and what it stands for."""
     return ipywidgets.Dropdown(
         description=description, options=options, value=chosen, style=_STYLE, layout=_LAYOUT
     )
@@ -63,3 +78,47 @@ def with_unit(widget: ipywidgets.Widget, unit: str) -> ipywidgets.HBox:
 def hint(text: str) -> ipywidgets.HTML:
     """Return a line of plain text below the widgets."""
     return ipywidgets.HTML(f'<p style="max-width: 46rem; line-height: 1.4">{escape(text)}</p>')
+
+
+def field(description: str, example: str) -> ipywidgets.Text:
+    """Return a field for one line of text, which it tells when the line has ended."""
+    return ipywidgets.Text(
+        description=description,
+        placeholder=example,
+        continuous_update=False,
+        style=_STYLE,
+        layout=_LAYOUT,
+    )
+
+
+def field_with_words(description: str) -> ipywidgets.Combobox:
+    """Return a field for one line of text that proposes words but takes any."""
+    return ipywidgets.Combobox(
+        description=description, continuous_update=False, style=_STYLE, layout=_LAYOUT
+    )
+
+
+def long_field(description: str, example: str) -> ipywidgets.Textarea:
+    """Return a field for text of several lines."""
+    return ipywidgets.Textarea(
+        description=description,
+        placeholder=example,
+        continuous_update=False,
+        rows=5,
+        style=_STYLE,
+        layout={**_LAYOUT, "height": "auto"},
+    )
+
+
+def button(words: str, clicked: Callable[[Any], None]) -> ipywidgets.Button:
+    """Return a button as wide as its words."""
+    made = ipywidgets.Button(description=words, layout=WIDTH_OF_WORDS)
+    made.on_click(clicked)
+    return made
+
+
+def views(names: Sequence[str]) -> ipywidgets.ToggleButtons:
+    """Return buttons of which one is pressed: the part of a form that is shown."""
+    return ipywidgets.ToggleButtons(
+        options=names, style={"button_width": "max-content"}, layout={"max_width": "100%"}
+    )
