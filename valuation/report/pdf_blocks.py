@@ -30,7 +30,10 @@ _MEANING = 190.0
 """How wide the explanation of a figure is at most."""
 
 _CHART = 340.0
-"""How high a drawing is at most, 120 mm; and no higher than two thirds of a sheet."""
+"""How high a drawing is at most, 120 mm."""
+
+_SHARE = 0.55
+"""Share of a sheet that a drawing takes at most."""
 
 _PICTURE = 198.0
 """How high a photograph is at most, 70 mm."""
@@ -227,7 +230,7 @@ def _rows(cells: Sequence[Column], width: float, *, alone: bool) -> Iterator[lis
 def _chart(block: Chart, room: Room, parent: Element) -> Iterator[Brick]:
     """Yield a drawing in its wide form, and how to read it."""
     drawing = read_drawing(block.wide)
-    most = min(_CHART, 2 / 3 * room.height)
+    most = min(_CHART, _SHARE * room.height)
     scale = min(room.width / drawing.width, most / drawing.height)
     figure = parent.add("Figure", alt=drawing.words)
 

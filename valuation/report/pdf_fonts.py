@@ -30,6 +30,8 @@ _NEXT = {
 }
 """Where a sign is looked for, by face."""
 
+_LAST = 0xFFFF
+
 # What turns the direction of writing could make an amount read backwards, so it is shown.
 _TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _BLANKS = re.compile("[ \t\n\r\f\v\x85\u2028\u2029]+")
@@ -89,6 +91,9 @@ def _sign(sign: str) -> str:
         return MISSING
     if kind == "Cf":
         return ""
+    # What maps the signs of a font back to text has no room for those beyond the first plane.
+    if ord(sign) > _LAST:
+        return MISSING
     return sign if any(ord(sign) in _widths(face) for face in _NEXT["sans bold"]) else MISSING
 
 

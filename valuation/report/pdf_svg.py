@@ -35,6 +35,9 @@ _ALL = {"stroke-linejoin": "round", "stroke-linecap": "butt"}
 _FIRST = {"fill": "#000000", "stroke": "none", "stroke-width": "1"}
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _JOINS = {"miter": 0, "round": 1, "bevel": 2}
+_MITER_LIMIT = 4
+"""What SVG has where nothing is said; that of PDF is 10, which makes spikes of flat corners."""
+
 _SILENT = frozenset({"defs", "title", "desc", "style"})
 _SHIFTS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
@@ -61,6 +64,7 @@ class Drawing:
     def draw(self, pen: Pen, left: float, top: float, scale: float) -> None:
         """Draw it so that its upper left corner is at `left`, `top`."""
         pen.canvas.saveState()
+        pen.canvas.setMiterLimit(_MITER_LIMIT)
         pen.canvas.transform(scale, 0, 0, -scale, left, pen.height - top)
         _Painter(pen, self.root).paint(self.root, _FIRST)
         pen.canvas.restoreState()

@@ -67,8 +67,11 @@ def table_bricks(
 def _fitting_setter(grid: Grid, width: float) -> _Setter:
     """Return what sets the table in the largest size in which its words fit."""
     look = table_look(grid.style)
-    for scale in _SCALES:
-        setter = _Setter.of(grid, look.scaled(scale), width)
+    looks = [look.scaled(scale) for scale in _SCALES]
+    if look.wraps_numbers:
+        looks.insert(0, replace(look, wraps_numbers=False))
+    for one in looks:
+        setter = _Setter.of(grid, one, width)
         if sum(setter.least) <= width:
             break
     return setter
