@@ -9,7 +9,7 @@ from valuation.money import format_money
 from valuation.report.drawing import arrow, blank_axes, in_both_widths, money_axis, write_text
 from valuation.report.page import Chart
 from valuation.report.palette import INK, PAPER, QUIET
-from valuation.report.steps import Step, chart_steps
+from valuation.report.steps import Stairs, Step, stairs_of
 from valuation.report.words import capital, shorten
 from valuation.results.valuation import Valuation
 
@@ -21,12 +21,12 @@ _CAPTION = (
 )
 
 
-def step_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
+def step_figure(shown: Valuation | Stairs, *, narrow: bool = False) -> Figure:
     """Draw every step from the start to the central estimate as a bar that points its way.
 
     Parameters
     ----------
-    valuation : Valuation
+    shown : Valuation or Stairs
         What to explain.
     narrow : bool, default False
         True for a phone: labels stand above their bar.
@@ -36,36 +36,41 @@ def step_figure(valuation: Valuation, *, narrow: bool = False) -> Figure:
     matplotlib.figure.Figure
         One axes, a row for the start, one for each step and one for the central estimate.
     """
-    steps = chart_steps(valuation)
-    rows = len(steps) + 2
+    stairs = _stairs(shown)
+    rows = len(stairs.steps) + 2
     gap = 1.75 if narrow else 1.0
     height = (rows * gap + 0.8) * (0.34 if narrow else 0.4)
     figure, axes = blank_axes(3.7 if narrow else 7.4, height)
     axes.set_ylim(-(rows - 1) * gap - 0.7, 0.7 if not narrow else 1.1)
-    _limits(axes, valuation, steps)
-    _draw_level(axes, valuation.start_label, valuation.start, 0, narrow=narrow)
-    for place, step in enumerate(steps, start=1):
+    _limits(axes, stairs)
+    _draw_level(axes, stairs.start_label, stairs.start, 0, narrow=narrow)
+    for place, step in enumerate(stairs.steps, start=1):
         _draw_step(axes, step, -place * gap, gap, narrow=narrow)
-    _draw_level(axes, "Central estimate", valuation.central, -(rows - 1) * gap, narrow=narrow)
-    money_axis(axes, valuation.currency, 4 if narrow else 7)
+    _draw_level(axes, "Central estimate", stairs.central, -(rows - 1) * gap, narrow=narrow)
+    money_axis(axes, stairs.currency, 4 if narrow else 7)
     return figure
 
 
-def step_chart(valuation: Valuation) -> Chart:
+def step_chart(shown: Valuation | Stairs) -> Chart:
     """Return the step chart in both widths with its text alternative."""
+    stairs = _stairs(shown)
     wide, narrow = in_both_widths(
-        lambda slim: step_figure(valuation, narrow=slim),
+        lambda slim: step_figure(stairs, narrow=slim),
         name="steps",
-        title=f"From the typical car to {valuation.car}",
-        description=_describe(valuation),
+        title=f"From the typical car to {stairs.car}",
+        description=_describe(stairs),
     )
     return Chart(wide, narrow, _CAPTION)
 
 
-def _limits(axes: Axes, valuation: Valuation, steps: list[Step]) -> None:
-    reached = [float(valuation.start), float(valuation.central)]
-    reached += [float(s.before + s.amount) for s in steps]
-    reached += [s.before + end for s in steps if s.interval for end in s.interval]
+def _stairs(shown: Valuation | Stairs) -> Stairs:
+    return shown if isinstance(shown, Stairs) else stairs_of(shown)
+
+
+def _limits(axes: Axes, stairs: Stairs) -> None:
+    reached = [float(stairs.start), float(stairs.central)]
+    reached += [float(s.before + s.amount) for s in stairs.steps]
+    reached += [s.before + end for s in stairs.steps if s.interval for end in s.interval]
     low, high = min(reached), max(reached)
     span = (high - low) or 0.2 * high
     axes.set_xlim(max(0.0, low - 0.22 * span), high + 0.22 * span)
@@ -103,13 +108,13 @@ def _draw_label(axes: Axes, label: str, y: float, *, narrow: bool, bold: bool) -
         write_text(axes, left, y, shorten(label, 42), ha="right", shift=-10, fontweight=weight)
 
 
-def _describe(valuation: Valuation) -> str:
-    money = valuation.currency
-    said = [f"{valuation.start_label}: {format_money(valuation.start, money)}."]
+def _describe(stairs: Stairs) -> str:
+    money = stairs.currency
+    said = [f"{capital(stairs.start_label)}: {format_money(stairs.start, money)}."]
     said += [
         f"{s.label}{f' ({s.value})' if s.value else ''}: "
         f"{format_money(s.amount, money, signed=True)}."
-        for s in chart_steps(valuation)
+        for s in stairs.steps
     ]
-    said.append(f"Central estimate: {format_money(valuation.central, money)}.")
+    said.append(f"Central estimate: {format_money(stairs.central, money)}.")
     return " ".join(said)

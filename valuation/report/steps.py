@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from valuation.report.words import plural
 from valuation.results.valuation import Contribution, Valuation
 
-__all__ = ["REMAINDERS", "Step", "chart_steps", "in_order", "without_effect"]
+__all__ = ["REMAINDERS", "Stairs", "Step", "chart_steps", "in_order", "stairs_of", "without_effect"]
 
 REMAINDERS = ("everything else", "earlier sale", "closest sales", "correction")
 """Lines that no attribute of the car is behind; they come last."""
@@ -37,6 +37,38 @@ class Step:
     amount: int
     before: int
     interval: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stairs:
+    """What a step chart shows.
+
+    Parameters
+    ----------
+    car : str
+        To which car the steps lead.
+    currency : str
+        Of all amounts.
+    start_label, start : str, int
+        The typical car and its price.
+    steps : tuple of Step
+        From start to central.
+    central : int
+        Central estimate.
+    """
+
+    car: str
+    currency: str
+    start_label: str
+    start: int
+    steps: tuple[Step, ...]
+    central: int
+
+
+def stairs_of(valuation: Valuation) -> Stairs:
+    """Return the steps of a valuation, the smallest together."""
+    v = valuation
+    return Stairs(v.car, v.currency, v.start_label, v.start, tuple(chart_steps(v)), v.central)
 
 
 def in_order(lines: Sequence[Contribution]) -> list[Contribution]:
