@@ -16,8 +16,8 @@ __all__ = ["can_be_drawn", "what_if_chart", "what_if_figure"]
 
 _CAPTION = (
     "Each row is one question: the change of the central estimate, with the line of its 90% "
-    "interval. The dashed line is the car as it is. A filled dot is surely on its side; an open "
-    "one has an interval on both sides, so the sales can't tell whether it adds or takes away."
+    "interval. The dashed line is the car as it is. A filled dot has its whole interval on "
+    "one side; an open one has it on both, so the sales can't tell whether it adds or takes away."
 )
 _DIAMOND = " The diamond is all of it together."
 

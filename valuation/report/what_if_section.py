@@ -8,6 +8,7 @@ from valuation.money import format_money
 from valuation.report.page import Block, Bullets, Cell, Figures, Grid, Paragraph, Section
 from valuation.report.what_if_chart import can_be_drawn, what_if_chart
 from valuation.report.words import STANDING_CAUTION, capital, percent, range_words
+from valuation.results.valuation import NoRange, PriceRange
 from valuation.results.what_if import (
     NEED_NOT_ADD_UP,
     NO_FORECAST,
@@ -20,9 +21,15 @@ from valuation.results.what_if import (
     interval_words,
     pay_back_words,
 )
-from valuation.results.what_if_parts import StatedSide
+from valuation.results.what_if_parts import AskedCar, StatedSide
 
 __all__ = ["what_if_cautions", "what_if_sections"]
+
+
+_EVIDENCE = (
+    "Evidence is the share of a change that sales show, the rest is starting assumption. The "
+    "closest sales are held fixed, and so is all that no question names."
+)
 
 
 def what_if_sections(answers: WhatIf | WhatIfs) -> tuple[Section, ...]:
@@ -50,7 +57,7 @@ def what_if_sections(answers: WhatIf | WhatIfs) -> tuple[Section, ...]:
 
 def what_if_cautions(answers: WhatIf | WhatIfs) -> Section:
     """Return the section of what to know before relying on it."""
-    said = (NOT_THE_WORK, *(answers.cautions if isinstance(answers, WhatIfs) else ()))
+    said = (NOT_THE_WORK, *answers.cautions)
     return Section("cautions", "Before you rely on it", (Bullets((*said, STANDING_CAUTION)),))
 
 
@@ -70,20 +77,26 @@ def _answers_section(every: WhatIfs) -> Section:
         blocks.append(Paragraph(f"They can't be asked all together. {every.apart}", "quiet"))
     if every.together is not None:
         blocks.append(Paragraph(NEED_NOT_ADD_UP, "quiet"))
+    if can_be_drawn(every):
+        blocks.append(Paragraph(_EVIDENCE, "quiet"))
     blocks.append(Paragraph(NOT_THE_WORK, "quiet"))
     return Section("what-if", "What it would be worth otherwise", tuple(blocks))
 
 
 def _figures(every: WhatIfs) -> Figures:
     of = every.of
-    pairs = [("As it is", of.money(of.central), f"range {range_words(of.range, of.currency)}")]
+    pairs = [("As it is", of.money(of.central), _ranged(of, of.range))]
     if len(every.answers) == 1 and every.answers[0].facts:
         only = every.answers[0]
-        after = f"range {range_words(only.range_after, of.currency)}"
-        pairs.append(("Otherwise", of.money(only.after), after))
+        pairs.append(("If it were so", of.money(only.after), _ranged(of, only.range_after)))
         interval = f"90% interval {interval_words(only)}"
         pairs.append(("Change", of.money(only.change, signed=True), interval))
     return Figures(tuple(pairs))
+
+
+def _ranged(of: AskedCar, answer: PriceRange | NoRange) -> str:
+    words = range_words(answer, of.currency)
+    return f"{answer.level:.0%} range {words}" if isinstance(answer, PriceRange) else words
 
 
 def _table(every: WhatIfs) -> Grid:
@@ -96,7 +109,10 @@ def _table(every: WhatIfs) -> Grid:
     )
     rows = tuple(_row(a) for a in every.all)
     totals = (len(rows) - 1,) if every.together is not None else ()
-    return Grid("Each question alone", columns, rows, totals=totals, style="checks")
+    caption = "What each question changes"
+    if every.together is not None:
+        caption += ", alone and all together"
+    return Grid(caption, columns, rows, totals=totals, style="checks")
 
 
 def _row(answer: WhatIf) -> tuple[Cell, ...]:
@@ -131,7 +147,8 @@ def _rests_on(answer: WhatIf) -> Cell:
     if not answer.steps:
         return Cell("nothing the sales show")
     change = 100 * (answer.after / answer.of.central - 1)
-    return Cell(evidence_of(answer), f"{percent(change, signed=True)} of the estimate")
+    shown = evidence_of(answer).partition(",")[0]
+    return Cell(shown, f"{percent(change, signed=True)} of the estimate")
 
 
 def _mind_section(every: WhatIfs) -> Section:

@@ -90,6 +90,8 @@ class WhatIf:
         What must be said, and what may help, in sentences.
     pay_back : PayBack or None
         The cost beside the change, if one was given.
+    cautions : tuple of str
+        What the reader must know before relying on it.
     """
 
     name: str
@@ -108,6 +110,7 @@ class WhatIf:
     warnings: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     pay_back: PayBack | None = None
+    cautions: tuple[str, ...] = ()
 
     @property
     def change(self) -> int:
@@ -129,7 +132,7 @@ class WhatIf:
             "format": FORMAT,
             "before": self.of.to_dict(),
             **_answer(self),
-            "caution": NOT_THE_WORK,
+            "cautions": [NOT_THE_WORK, *self.cautions],
         }
 
 

@@ -99,7 +99,7 @@ def questions_named(questions: Sequence[Question], names: Sequence[str]) -> list
         raise QuestionError(
             "what-if", "no question has this name", got=", ".join(unknown), remedy=told
         )
-    return [known[key(name)] for name in dict.fromkeys(names)]
+    return [known[name] for name in dict.fromkeys(key(name) for name in names)]
 
 
 def _questions(text: str, where: str) -> tuple[Question, ...]:

@@ -192,7 +192,7 @@ class _Bench:
     def _read_step(self, change: Change) -> float | None:
         rest = change.text[1:].strip()
         read = read_value(change.name, rest, [], self.notes).get(change.name)
-        if read is None and change.name != "mileage":  # a step may be smaller than any value
+        if read is None:  # a step may be smaller than any value
             read = read_number(rest, "," if rest.count(",") == 1 else ".")
         if isinstance(read, float | int) and read >= 0:
             return float(read)

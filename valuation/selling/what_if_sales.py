@@ -6,7 +6,7 @@ A sale is named by year, make, model, variant and body, never by the words of it
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -20,8 +20,9 @@ from valuation.features.columns import key
 from valuation.records import Car, OpenFact, Value
 from valuation.results.what_if_parts import ChangedFact, StatedSide
 from valuation.schema import BY_NAME, Attribute
+from valuation.selling.sheet_words import heading_of
 
-__all__ = ["AS_IT_IS", "AS_IT_WOULD_BE", "Behind", "built_title"]
+__all__ = ["AS_IT_IS", "AS_IT_WOULD_BE", "Behind"]
 
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.intp]
@@ -31,29 +32,7 @@ AS_IT_IS, AS_IT_WOULD_BE = "as it is", "as it would be"
 SHOWN = 3
 """Sales that are named on each side."""
 
-_NAMING = ("year", "make", "model", "variant", "body")
-
-
-def built_title(cells: Mapping[str, Any]) -> str:
-    """Name a car by year, make, model, variant and body.
-
-    Parameters
-    ----------
-    cells : mapping of str to object
-        Values by column; what is not stated is left out.
-
-    Examples
-    --------
-    >>> built_title({"year": 1968.0, "make": "Torvane", "model": "GT", "body": None})
-    '1968 Torvane GT'
-    """
-    stated = [cells.get(name) for name in _NAMING]
-    words = [
-        f"{v:.0f}" if isinstance(v, float | int) else str(v)
-        for v in stated
-        if v is not None and v == v and v != ""
-    ]
-    return " ".join(words)
+_NAMING = ("year", "make", "model", "variant", "body", "chassis")
 
 
 @dataclass(frozen=True)
@@ -151,13 +130,13 @@ class Behind:
         for row in at[order].tolist():
             if len(out) < SHOWN:
                 out.setdefault(self._name(row))
-        return tuple(name for name in out if name)
+        return tuple(out)
 
     def _name(self, row: int) -> str:
         columns = self.market.columns
-        title = built_title({n: columns[n][row] for n in _NAMING})
+        title = heading_of({n: columns[n][row] for n in _NAMING})
         day = columns["sale_date"][row].astype("datetime64[D]")
-        if not title or np.isnat(day):
+        if np.isnat(day):
             return title
         when: date = day.item()
         return f"{title} ({when.year}, quarter {(when.month + 2) // 3})"
