@@ -54,7 +54,9 @@ class CustomerSheet:
     currency : str
         ISO 4217 code of all amounts.
     meaning : str
-        What the amounts are, as the rest of a sentence that starts "What it is worth".
+        What the amounts are, such as "sold by a dealer, the price paid".
+    offers : bool
+        True where the evidence is of offers and asking prices, not of sales.
     central : int
         Central estimate, whole currency units.
     range : PriceRange or NoRange
@@ -67,8 +69,8 @@ class CustomerSheet:
         From start to central, largest first, remainders last.
     points : tuple of AdjustedSale
         Comparable sales brought to this car, oldest first.
-    far : bool
-        True where too few sales are close, so that some of them differ a lot.
+    far : int
+        How many of them differ a lot from this car.
     sales : tuple of GridSale
         The closest ones side by side.
     course : LineCourse or NoCourse
@@ -95,6 +97,7 @@ class CustomerSheet:
     as_of: date | None
     currency: str
     meaning: str
+    offers: bool
     central: int
     range: PriceRange | NoRange
     asking: AskingPrice | None
@@ -102,7 +105,7 @@ class CustomerSheet:
     start: int
     lines: tuple[PriceLine, ...]
     points: tuple[AdjustedSale, ...]
-    far: bool
+    far: int
     sales: tuple[GridSale, ...]
     course: LineCourse | NoCourse
     papers: tuple[CarFact, ...]
@@ -142,7 +145,7 @@ def _text(sheet: CustomerSheet) -> Iterator[str]:
     yield f"{sheet.heading}{day}"
     yield from (f"  {f.label}: {f.value} ({STANDINGS[f.standing]})" for f in sheet.basics)
     yield ""
-    yield f"What it is worth {sheet.meaning}"
+    yield f"What it is worth ({sheet.meaning})"
     if isinstance(sheet.range, PriceRange):
         low = format_money(sheet.range.lower, "")
         high = format_money(sheet.range.upper, money)
@@ -153,7 +156,8 @@ def _text(sheet: CustomerSheet) -> Iterator[str]:
     yield f"  {evidence_words(sheet.evidence)}"
     if sheet.asking is not None:
         yield f"  {asking_words(sheet.asking, money)}"
-        yield f"  {rank_words(sheet.asking, dated=sheet.as_of is not None)}"
+        dated = sheet.as_of is not None
+        yield f"  {rank_words(sheet.asking, dated=dated, offers=sheet.offers)}"
     yield ""
     yield from _lines_text(sheet)
     yield from _sales_text(sheet)

@@ -314,7 +314,8 @@ class OpenQuestion:
     contradicted : bool
         True where something speaks against the claim.
     low, high : int or None
-        Central estimate if it turns out worst and best; None where nothing hangs on it.
+        Central estimate if it turns out badly and if it turns out well; None where nothing
+        hangs on it.
     """
 
     label: str

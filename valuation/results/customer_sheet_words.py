@@ -73,18 +73,19 @@ def asking_words(asking: AskingPrice, currency: str) -> str:
     return f"{price} {said} and {'inside' if asking.inside else 'outside'} the range."
 
 
-def rank_words(asking: AskingPrice, *, dated: bool) -> str:
-    """Say how many adjusted sales came out lower and how many higher.
+def rank_words(asking: AskingPrice, *, dated: bool = True, offers: bool = False) -> str:
+    """Say how many adjusted sales, or offers, came out lower and how many higher.
 
     Examples
     --------
-    >>> rank_words(AskingPrice(45_000, 2_100, True, 21, 13, 0), dated=True)
+    >>> rank_words(AskingPrice(45_000, 2_100, True, 21, 13, 0))
     'Of 34 comparable sales, brought to this car and to today, 21 came out lower and 13 higher.'
     """
+    noun = "offer" if offers else "sale"
     if not asking.sales:
-        return "No sale is close enough to be set beside the asking price."
+        return f"No {noun} is close enough to be set beside the asking price."
     today = " and to today" if dated else ""
-    head = f"Of {counted(asking.sales, 'comparable sale')}, brought to this car{today},"
+    head = f"Of {counted(asking.sales, f'comparable {noun}')}, brought to this car{today},"
     same = f", {asking.same:,} at the very amount" if asking.same else ""
     joined = "," if same else " and"
     return f"{head} {asking.lower:,} came out lower{joined} {asking.higher:,} higher{same}."
@@ -123,5 +124,5 @@ def question_words(question: OpenQuestion, currency: str) -> str:
         said.append(f"It can still be {question.possible}.")
     if question.low is not None and question.high is not None:
         low, high = format_money(question.low, ""), format_money(question.high, currency)
-        said.append(f"The central estimate would be {low} at worst and {high} at best.")
+        said.append(f"The central estimate would be {low} if it turns out badly, {high} if well.")
     return " ".join(said)
