@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from valuation.report.bid_checks_section import bid_checks_section
@@ -9,9 +10,10 @@ from valuation.report.bid_section import bid_section
 from valuation.report.bid_words import INTERNAL
 from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
+from valuation.report.coverage_section import coverage_section, coverage_sections
 from valuation.report.ladder_section import ladder_section
 from valuation.report.moves_section import courses_section
-from valuation.report.page import Paragraph, Section
+from valuation.report.page import Block, Cell, Grid, Paragraph, Section
 from valuation.report.range_section import range_section
 from valuation.report.reasons_section import reasons_section
 from valuation.report.render import render_section, render_text
@@ -19,6 +21,7 @@ from valuation.report.run_list_page import lots_section
 from valuation.report.run_list_words import budget_words, line_words, list_words
 from valuation.report.valuation_page import valuation_page
 from valuation.results.bid_sheet import BidSheet
+from valuation.results.coverage import CoverageReport
 from valuation.results.run_list import RunList
 from valuation.results.valuation import Valuation
 
@@ -29,9 +32,11 @@ __all__ = [
     "show_bid",
     "show_checks",
     "show_closest_sales",
+    "show_coverage",
     "show_explanation",
     "show_range",
     "show_run_list",
+    "show_table",
     "show_text",
 ]
 
@@ -80,6 +85,52 @@ class ShownText:
 def show_text(*lines: str) -> ShownText:
     """Show plain text, such as the summary of a result, one below another."""
     return ShownText("\n".join(lines))
+
+
+def show_table(
+    heading: str,
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    caption: str,
+    note: str = "",
+) -> Shown:
+    """Show words in rows, as tables of a page are set.
+
+    Parameters
+    ----------
+    heading : str
+        Of the section.
+    heads : sequence of str
+        Headings of the columns; the first is that of the row headings.
+    rows : sequence of sequence of str
+        Each as long as `heads`, its heading first.
+    caption : str
+        What the table shows.
+    note : str
+        What is said below it.
+    """
+    cells = tuple(tuple(map(Cell, row)) for row in rows)
+    blocks: list[Block] = [Grid(caption, tuple(map(Cell, heads)), cells)]
+    blocks += [Paragraph(note)] if note else []
+    anchor = "-".join("".join(c if c.isalnum() else " " for c in heading.casefold()).split())
+    said = [heading, *("  ".join(row) for row in rows), *([note] if note else [])]
+    return Shown((Section(anchor, heading, tuple(blocks)),), "\n".join(said))
+
+
+def show_coverage(report: CoverageReport, *, by: str) -> Shown:
+    """Show how often ranges held, over all sales and by one kind of group.
+
+    Parameters
+    ----------
+    report : CoverageReport
+        What to show.
+    by : str
+        Name of the kind, such as ``month``; nothing is added if the report has no such kind.
+    """
+    wanted = f"coverage-{by.replace(' ', '-')}"
+    kinds = (s for s in coverage_sections(report) if s.name == wanted)
+    return Shown((coverage_section(report), *kinds), report.summary())
 
 
 def show(valuation: Valuation) -> Shown:
