@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy import sparse
 
 from valuation.appraisal.data import MarketData, market_data
 from valuation.appraisal.fitting import Fitted, fit_market_data
@@ -23,6 +24,7 @@ from valuation.errors import SettingsError
 from valuation.features.assumptions import Assumptions, default_assumptions
 from valuation.features.columns import key
 from valuation.features.table import SALE_FACTORS, day_number
+from valuation.features.terms import Design
 from valuation.models.ranges import Calibration, calibrate
 from valuation.records import SalesBook
 from valuation.running.kept import Kept
@@ -94,6 +96,17 @@ class MarketModel:
     def columns(self) -> dict[str, NDArray[Any]]:
         """The sales as they were read, by column: a row of arrays is a hundred times cheaper."""
         return {str(name): self.frame[name].to_numpy() for name in self.frame}
+
+    @cached_property
+    def data(self) -> MarketData:
+        """The sales as models fit them, in the order of the frame."""
+        book = SalesBook(self.frame, self.currency, self.dated)
+        return market_data(book, unsold=self.settings.unsold, least=1)
+
+    @cached_property
+    def design(self) -> Design:
+        """The sales in the columns of the fit."""
+        return self.fitted.spec.transform(self.data.table)
 
     @cached_property
     def stated(self) -> StatedValues:
@@ -259,6 +272,8 @@ def market_of(
     currency: str,
     as_of: date | None,
     settings: ModelSettings,
+    *,
+    X: sparse.csr_array | None = None,
 ) -> MarketModel:
     """Return the market of a fit and its calibration.
 
@@ -276,11 +291,13 @@ def market_of(
         Day up to which sales were used.
     settings : ModelSettings
         How it was built.
+    X : scipy.sparse.csr_array, shape (n, n_columns), optional
+        The sales in columns, if they are known already.
     """
     return MarketModel(
         fitted,
         calibration,
-        typical_cars(fitted, data),
+        typical_cars(fitted, data, X=X),
         data.frame,
         currency,
         data.dated,

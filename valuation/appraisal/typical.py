@@ -10,6 +10,7 @@ from scipy import sparse
 
 from valuation.appraisal.data import MarketData
 from valuation.appraisal.fitting import Fitted
+from valuation.features.columns import Factor
 from valuation.features.table import FeatureTable
 
 __all__ = ["Seen", "TypicalCars", "typical_cars"]
@@ -84,10 +85,22 @@ class TypicalCars:
         return Seen(int(self.counts[row]), self.low[row], self.high[row])
 
 
-def typical_cars(fitted: Fitted, data: MarketData) -> TypicalCars:
-    """Average the columns of each model line and make."""
-    X = fitted.spec.transform(data.table).X
-    line, make = data.table.factors["line"], data.table.factors["make"]
+def typical_cars(
+    fitted: Fitted, data: MarketData, *, X: sparse.csr_array | None = None
+) -> TypicalCars:
+    """Average the columns of each model line and make that has sales.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        The fit.
+    data : MarketData
+        Sales.
+    X : scipy.sparse.csr_array, shape (n, n_columns), optional
+        The sales in columns, if they are known already.
+    """
+    X = fitted.spec.transform(data.table).X if X is None else X
+    line, make = (_used(data.table.factors[name]) for name in ("line", "make"))
     blocks, counts, lows, highs = [], [], [], []
     whole = np.zeros(len(data), dtype=np.intp)
     for codes, size in ((whole, 1), (line.codes, len(line.levels)), (make.codes, len(make.levels))):
@@ -111,6 +124,14 @@ def typical_cars(fitted: Fitted, data: MarketData) -> TypicalCars:
         np.vstack(highs),
         used.astype(np.intp),
     )
+
+
+def _used(factor: Factor) -> Factor:
+    """Return a factor without the levels that no row has."""
+    known = np.unique(factor.codes[factor.codes >= 0])
+    to = np.full(len(factor.levels) + 1, -1, dtype=np.intp)
+    to[known] = np.arange(len(known))
+    return Factor(to[factor.codes], tuple(factor.levels[i] for i in known.tolist()))
 
 
 def _ranges(table: FeatureTable, codes: Ints, size: int) -> tuple[Floats, Floats]:

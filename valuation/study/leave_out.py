@@ -14,14 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from valuation.appraisal.data import MarketData, market_data
+from valuation.appraisal.data import MarketData
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.starts import Starts, starts_of
 from valuation.features.columns import Factor
 from valuation.features.table import SALE_FACTORS, FeatureTable, day_number
 from valuation.features.terms import Design
 from valuation.models.evidence import weights_of
-from valuation.records import SalesBook
 
 __all__ = ["FittedSales", "Moves"]
 
@@ -82,9 +81,8 @@ class FittedSales:
 
     def __init__(self, market: MarketModel) -> None:
         self.market = market
-        book = SalesBook(market.frame, market.currency, market.dated)
-        self.data: MarketData = market_data(book, unsold=market.settings.unsold, least=1)
-        self.design: Design = market.fitted.spec.transform(self.data.table)
+        self.data: MarketData = market.data
+        self.design: Design = market.design
         sales, sigma = market.fitted.sales, market.fitted.sigma
         self.weights = weights_of(sales.residuals, sigma**2, market.settings.robust_df)
         self.leverage = self._leverage()
