@@ -104,28 +104,35 @@ class IndexEvidence:
         return self.fitted.sigma**2 * self.fitted.inflation
 
 
-def index_evidence(market: MarketModel) -> IndexEvidence:
+def index_evidence(market: MarketModel, *, rows: Mask | None = None) -> IndexEvidence:
     """Return the sales of a market as an index needs them.
 
     Parameters
     ----------
     market : MarketModel
         Dated.
+    rows : ndarray of bool, shape (n_sales,), optional
+        The only sales whose level will be asked for: the columns of the others stay empty, which
+        spares most of the work.
 
     Returns
     -------
     IndexEvidence
         The market's own sales with the weights of its fit.
     """
-    book = SalesBook(market.frame, market.currency, market.dated)
+    chosen = np.arange(len(market.frame)) if rows is None else np.flatnonzero(rows)
+    book = SalesBook(market.frame.iloc[chosen], market.currency, market.dated)
     # The frame holds what was fitted, in its order: nothing is left out or moved once more.
     data = market_data(book, unsold="as bids", least=1)
-    fitted = market.fitted
+    fitted, n = market.fitted, len(market.frame)
+    places = sparse.csr_array(
+        (np.ones(len(chosen)), (chosen, np.arange(len(chosen)))), shape=(n, len(chosen))
+    )
     with one_thread():
-        X = fitted.spec.transform(data.table).X
+        X = sparse.csr_array(places @ fitted.spec.transform(data.table).X)
     df = market.settings.robust_df
     weights = weights_of(fitted.sales.residuals, fitted.sigma**2, df)
-    return IndexEvidence(fitted, X, data.day, weights, _response(fitted, df))
+    return IndexEvidence(fitted, X, fitted.sales.day, weights, _response(fitted, df))
 
 
 def _response(fitted: Fitted, df: float | None) -> float:
