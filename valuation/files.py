@@ -7,13 +7,52 @@ import os
 import re
 import tempfile
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from valuation.errors import ValuationError
 
-__all__ = ["without_clock", "write_in_one_step"]
+__all__ = ["page_kind", "without_clock", "write_in_one_step"]
 
+_KINDS = {"": "html", ".html": "html", ".htm": "html", ".pdf": "pdf"}
 _LONG_AGO = (2000, 1, 1, 0, 0, 0)
+
+
+def page_kind(path: str | os.PathLike[str], *, kinds: Sequence[str] = ("html", "pdf")) -> str:
+    """Return what a page becomes that is written to a file of a name.
+
+    Parameters
+    ----------
+    path : path-like
+        Where it will be written.
+    kinds : sequence of {"html", "pdf"}
+        What it may become.
+
+    Returns
+    -------
+    {"html", "pdf"}
+        By the ending of the name; a name without one is HTML.
+
+    Raises
+    ------
+    ValuationError
+        If no page can be written under that ending.
+
+    Examples
+    --------
+    >>> page_kind("car.PDF"), page_kind("car.html"), page_kind("car")
+    ('pdf', 'html', 'html')
+    """
+    ending = Path(path).suffix.lower()
+    kind = _KINDS.get(ending, "")
+    if kind not in kinds:
+        raise ValuationError(
+            str(path),
+            "this page can't be written under that ending",
+            got=ending,
+            remedy=f"End its name with {' or '.join(f'.{known}' for known in kinds)}",
+        )
+    return kind
 
 
 def write_in_one_step(path: str | os.PathLike[str], content: bytes, *, what: str) -> Path:

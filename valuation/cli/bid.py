@@ -21,7 +21,7 @@ from valuation.errors import CarFileError, SettingsError
 from valuation.evidence.said_files import log_bid
 from valuation.importing.car_file import read_car
 from valuation.records import Car
-from valuation.report.bid_page import render_bid
+from valuation.report.bid_page import bid_page
 from valuation.report.write import write_page
 from valuation.results.bid_sheet import BidSheet
 from valuation.store.modelfile import load_model
@@ -42,7 +42,7 @@ def run(arguments: Namespace) -> None:
         )
     log = log_of_arguments(arguments, car=Path(arguments.car).name if arguments.car else "")
     car, sheet = _on_points(arguments, costs) if stated else _on_model(arguments, costs)
-    page = write_page(render_bid(sheet), arguments.page) if arguments.page else None
+    page = write_page(bid_page(sheet), arguments.page) if arguments.page else None
     kept = _kept(arguments, log, car, sheet)
     if arguments.json:
         print_json(sheet.to_dict() | kept)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
-from valuation.report.change_section import render_changes
+from valuation.report.change_section import change_page
 from valuation.report.write import write_page
 from valuation.store.modelfile import load_model
 from valuation.study.change import model_changes
@@ -23,7 +23,7 @@ def run(arguments: Namespace) -> None:
     panel = [car_of(path, new.makes, inspection) for path in arguments.panel or ()]
     segments = read_segments(arguments.segments) if arguments.segments else None
     change = model_changes(old, new, panel=panel, segments=segments)
-    page = write_page(render_changes(change), arguments.page) if arguments.page else None
+    page = write_page(change_page(change), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(change.to_dict())
         return

@@ -6,10 +6,12 @@ import importlib
 import keyword
 import os
 import sys
+from argparse import Namespace
 from collections.abc import Sequence
 
 from valuation.cli.parser import build_parser
 from valuation.errors import ValuationError
+from valuation.files import page_kind
 
 __all__ = ["main"]
 
@@ -33,6 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     arguments = build_parser().parse_args(argv)
     try:
+        _check_pages(arguments)
         # Every command is a module of this room with a function `run`: only the one that was
         # asked for is loaded, so that `--help` answers at once.
         command = importlib.import_module(f"valuation.cli.{module_of(arguments.command)}")
@@ -63,6 +66,14 @@ def module_of(command: str) -> str:
     """
     name = command.replace("-", "_")
     return f"{name}_" if keyword.iskeyword(name) else name
+
+
+def _check_pages(arguments: Namespace) -> None:
+    """Refuse names of pages that can't be written before work is done for them."""
+    if getattr(arguments, "page", None):
+        page_kind(arguments.page)
+    if getattr(arguments, "sheets", None):
+        page_kind(arguments.sheets, kinds=("html",))
 
 
 def _complain(sentence: str) -> int:

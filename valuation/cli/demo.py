@@ -11,7 +11,7 @@ from valuation.appraisal.market import fit_market
 from valuation.cli.progress import Progress
 from valuation.importing.car_file import read_car
 from valuation.importing.sales import read_sales
-from valuation.report.valuation_page import render_valuation
+from valuation.report.valuation_page import valuation_page
 from valuation.report.write import write_page
 from valuation.synthetic.files import market_files, write_files
 from valuation.synthetic.market import make_market
@@ -44,6 +44,6 @@ def _show(arguments: Namespace, data: Path) -> None:
     print(market.summary(), end="\n\n")
     car = read_car(data / _CAR, known_makes=market.makes)
     valuation = appraise(market, car)
-    page = write_page(render_valuation(valuation), Path(arguments.out) / "valuation.html")
+    page = write_page(valuation_page(valuation), Path(arguments.out) / "valuation.html")
     print(valuation.summary())
     print(f"\nPage to open in a browser: {page.resolve()}")

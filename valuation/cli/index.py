@@ -11,7 +11,7 @@ from valuation.cli.output import print_json
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
 from valuation.files import write_in_one_step
-from valuation.report.index_section import render_index
+from valuation.report.index_section import index_page
 from valuation.report.index_table import index_csv
 from valuation.report.write import write_page
 from valuation.results.index import MarketIndex
@@ -63,5 +63,5 @@ def _write(arguments: Namespace, index: MarketIndex) -> list[str]:
         data = index_csv(index).encode("utf-8-sig")
         out.append(f"Written: {write_in_one_step(arguments.out, data, what='market index')}")
     if arguments.page:
-        out.append(f"Page to open: {write_page(render_index(index), arguments.page)}")
+        out.append(f"Page to open: {write_page(index_page(index), arguments.page)}")
     return out

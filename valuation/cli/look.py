@@ -6,7 +6,7 @@ from argparse import Namespace
 from pathlib import Path
 
 from valuation.cli.output import print_json
-from valuation.report.look_section import render_look
+from valuation.report.look_section import look_page
 from valuation.report.write import write_page
 from valuation.store.modelfile import load_model
 from valuation.study.look import sales_to_look_at
@@ -17,7 +17,7 @@ __all__ = ["run"]
 def run(arguments: Namespace) -> None:
     """Load the model, go through its sales, print the list or write its page."""
     looked = sales_to_look_at(load_model(Path(arguments.model)), most=arguments.most)
-    page = write_page(render_look(looked), arguments.page) if arguments.page else None
+    page = write_page(look_page(looked), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(looked.to_dict())
         return

@@ -14,7 +14,7 @@ from valuation.cli.output import print_json
 from valuation.errors import SettingsError
 from valuation.evidence.said_files import log_valuation
 from valuation.records import Car
-from valuation.report.valuation_page import render_valuation
+from valuation.report.valuation_page import valuation_page
 from valuation.report.write import write_page
 from valuation.results.valuation import Valuation
 from valuation.store.modelfile import load_model
@@ -40,7 +40,7 @@ def run(arguments: Namespace) -> None:
     ]
     valuations = appraise_all(market, cars, as_of=arguments.as_of)
     one = valuations[0] if len(valuations) == 1 else None
-    page = write_page(render_valuation(one), arguments.page) if one and arguments.page else None
+    page = write_page(valuation_page(one), arguments.page) if one and arguments.page else None
     kept = [_kept(arguments, log, market, car, v) for car, v in zip(cars, valuations, strict=True)]
     if arguments.json:
         told = [v.to_dict() | k for v, k in zip(valuations, kept, strict=True)]

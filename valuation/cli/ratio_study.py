@@ -13,7 +13,7 @@ from valuation.cli.progress import Progress
 from valuation.cli.workers import runner_of
 from valuation.errors import SettingsError
 from valuation.importing.predictions import read_predictions
-from valuation.report.ratio_page import render_ratios
+from valuation.report.ratio_page import ratios_page
 from valuation.report.write import write_page
 from valuation.study.coverage import study_coverage
 from valuation.study.forecasts import forward_forecasts
@@ -33,7 +33,7 @@ def run(arguments: Namespace) -> None:
     coverage = study_coverage(frame, currency=currency, by=by) if ranged else None
     page = None
     if arguments.page:
-        page = write_page(render_ratios(ratios, coverage), arguments.page)
+        page = write_page(ratios_page(ratios, coverage), arguments.page)
     if arguments.json:
         print_json({**ratios.to_dict(), "coverage": coverage.to_dict() if coverage else None})
         return

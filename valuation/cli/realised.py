@@ -11,7 +11,7 @@ from valuation.evidence.pairs import PairSettings, PairsFound, keep_pairs
 from valuation.evidence.said_in import collect_said
 from valuation.importing.disk import write_text
 from valuation.refresh.settings import read_month_settings
-from valuation.report.realised_page import render_realised
+from valuation.report.realised_page import realised_page
 from valuation.report.write import write_page
 from valuation.study.realised import realised_study, won_record
 
@@ -36,7 +36,7 @@ def run(arguments: Namespace) -> None:
         found.pairs, as_of=day, said=found.said, waiting=found.waiting, seed=arguments.seed
     )
     told = _record(arguments, found) if arguments.won_record else ""
-    page = write_page(render_realised(study), arguments.page) if arguments.page else None
+    page = write_page(realised_page(study), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(study.to_dict())
         return

@@ -11,7 +11,7 @@ from valuation.cli.progress import Progress
 from valuation.cli.workers import runner_of
 from valuation.refresh.month import published_folder, refresh
 from valuation.refresh.settings import read_month_settings
-from valuation.report.month_page import month_files, render_month
+from valuation.report.month_page import month_files, month_page
 from valuation.report.write import write_page
 
 __all__ = ["run"]
@@ -32,7 +32,7 @@ def run(arguments: Namespace) -> None:
             run=runner,
             progress=progress,
         )
-    page = write_page(render_month(study), arguments.page) if arguments.page else None
+    page = write_page(month_page(study), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(study.to_dict() | {"dry_run": arguments.dry_run})
         return

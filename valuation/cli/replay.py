@@ -9,7 +9,7 @@ from valuation.cli.inputs import assumptions_of, book_of, settings_of
 from valuation.cli.output import print_json
 from valuation.cli.progress import Progress
 from valuation.cli.workers import runner_of
-from valuation.report.replay_page import render_replay
+from valuation.report.replay_page import replay_page
 from valuation.report.write import write_page
 from valuation.study.replay import LOSS_LIMITS, PLAIN_SHARES, replay
 from valuation.study.replay_resale import read_truth
@@ -40,7 +40,7 @@ def run(arguments: Namespace) -> None:
             run=run,
             progress=progress,
         )
-    page = write_page(render_replay(result), arguments.page) if arguments.page else None
+    page = write_page(replay_page(result), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(result.to_dict())
         return

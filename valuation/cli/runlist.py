@@ -24,7 +24,7 @@ from valuation.importing.lot_changes import carry_notes, compare_lots
 from valuation.importing.lot_list import LotList
 from valuation.importing.lots import read_lots
 from valuation.report.lot_sheets import render_lot_sheets
-from valuation.report.run_list_page import render_run_list
+from valuation.report.run_list_page import run_list_page
 from valuation.report.run_list_workbook import run_list_csv, run_list_workbook
 from valuation.report.write import write_page
 from valuation.results.bid_sheet import BidSheet
@@ -96,7 +96,7 @@ def _write(
         data = _table(found, arguments.out)
         out.append(write_in_one_step(arguments.out, data, what="run list"))
     if arguments.page:
-        out.append(write_page(render_run_list(found), arguments.page))
+        out.append(write_page(run_list_page(found), arguments.page))
     if arguments.sheets:
         sheets = _sheets(arguments, lots, market, costs)
         out.append(write_page(render_lot_sheets(sheets), arguments.sheets))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from reportlab.lib import pagesizes
 
@@ -16,7 +16,7 @@ from valuation.report.pdf_sheets import on_sheets
 from valuation.report.pdf_tags import Element
 from valuation.report.pdf_text import Span, break_lines
 
-__all__ = ["PAPERS", "render_pdf", "render_pdf_sheets"]
+__all__ = ["PAPERS", "render_pdf"]
 
 _SIZES = {"A4": pagesizes.A4, "Letter": pagesizes.LETTER}
 
@@ -49,51 +49,18 @@ def render_pdf(page: Page, *, paper: str = "A4") -> bytes:
     ValuationError
         If the size of paper is not known, or a chart holds what no PDF can show.
     """
-    title = f"{page.title}: {page.about}"
-    return _render([page], title=title, notice=page.notice, paper=paper)
-
-
-def render_pdf_sheets(
-    pages: Sequence[Page], *, title: str, notice: str, paper: str = "A4"
-) -> bytes:
-    """Return several pages as one PDF, each beginning on a sheet of its own.
-
-    Parameters
-    ----------
-    pages : sequence of Page
-        What to show; at least one, and all upright or all landscape.
-    title : str
-        Name of the document.
-    notice : str
-        For whom they are.
-    paper : {"A4", "Letter"}
-        Size of the sheets.
-
-    Returns
-    -------
-    bytes
-        As :func:`render_pdf` returns them.
-    """
-    return _render(pages, title=title, notice=notice, paper=paper)
-
-
-def _render(pages: Sequence[Page], *, title: str, notice: str, paper: str) -> bytes:
-    look = FLAT if pages[0].landscape else UPRIGHT
-    width, height = _size(paper, landscape=pages[0].landscape)
+    look = FLAT if page.landscape else UPRIGHT
+    width, height = _size(paper, landscape=page.landscape)
     top, right, bottom, left = look.edges
     room = Room(width - left - right, height - top - bottom, look)
-    pen = Pen(width, height, language=pages[0].language, title=title)
-    sheets = [
-        sheet
-        for page in pages
-        for sheet in on_sheets(list(_bricks(page, notice, room, pen.root)), room.height)
-    ]
+    pen = Pen(width, height, language=page.language, title=f"{page.title}: {page.about}")
+    sheets = on_sheets(tuple(_bricks(page, room, pen.root)), room.height)
     for number, sheet in enumerate(sheets, start=1):
         if number > 1:
             pen.next_sheet()
         for placed in sheet:
             placed.brick.draw(pen, left, top + placed.top)
-        _foot(pen, f"{number} of {len(sheets)}", notice, room)
+        _foot(pen, f"{number} of {len(sheets)}", page.notice, room)
     return pen.finish()
 
 
@@ -109,8 +76,8 @@ def _size(paper: str, *, landscape: bool) -> tuple[float, float]:
     return (height, width) if landscape else (width, height)
 
 
-def _bricks(page: Page, notice: str, room: Room, parent: Element) -> Iterator[Brick]:
-    yield from head_bricks(page.title, page.subtitle, notice, room, parent)
+def _bricks(page: Page, room: Room, parent: Element) -> Iterator[Brick]:
+    yield from head_bricks(page, room, parent)
     for section in page.sections:
         yield from section_bricks(section, room, parent)
 

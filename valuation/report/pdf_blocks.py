@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from valuation.report.page import Block, Bullets, Chart, Figures, Grid, Paragraph, Picture, Section
+from valuation.report.page import (
+    Block,
+    Bullets,
+    Chart,
+    Figures,
+    Grid,
+    Page,
+    Paragraph,
+    Picture,
+    Section,
+)
 from valuation.report.palette import FAINT, TINT
 from valuation.report.pdf_bricks import Band, Brick, Column, Edge, Frame, Plate
 from valuation.report.pdf_fonts import readable
@@ -29,11 +39,8 @@ _FIGURES_APART = 26.0
 _MEANING = 190.0
 """How wide the explanation of a figure is at most."""
 
-_CHART = 340.0
-"""How high a drawing is at most, 120 mm."""
-
-_SHARE = 0.55
-"""Share of a sheet that a drawing takes at most."""
+_CHART = 0.7
+"""Share of a sheet that a drawing takes at most: one that is made smaller can't be read."""
 
 _PICTURE = 198.0
 """How high a photograph is at most, 70 mm."""
@@ -52,17 +59,15 @@ class Room:
     look: Look
 
 
-def head_bricks(
-    title: str, subtitle: str, notice: str, room: Room, parent: Element
-) -> Iterator[Brick]:
+def head_bricks(page: Page, room: Room, parent: Element) -> Iterator[Brick]:
     """Yield notice, title and subtitle of a page."""
-    if notice:
-        yield _boxed_notice(notice, room, parent)
-    heading = _text(title, room.look.title_style, room, parent.add("H1"))
+    if page.notice:
+        yield _boxed_notice(page.notice, room, parent)
+    heading = _text(page.title, room.look.title_style, room, parent.add("H1"))
     yield replace(heading, before=_GAP, sticks=True)
-    if subtitle:
+    if page.subtitle:
         style = replace(room.look.body, colour=room.look.quiet.colour)
-        yield replace(_text(subtitle, style, room, parent.add("P")), before=2.0, sticks=True)
+        yield replace(_text(page.subtitle, style, room, parent.add("P")), before=2.0, sticks=True)
 
 
 def section_bricks(section: Section, room: Room, parent: Element) -> Iterator[Brick]:
@@ -230,8 +235,7 @@ def _rows(cells: Sequence[Column], width: float, *, alone: bool) -> Iterator[lis
 def _chart(block: Chart, room: Room, parent: Element) -> Iterator[Brick]:
     """Yield a drawing in its wide form, and how to read it."""
     drawing = read_drawing(block.wide)
-    most = min(_CHART, _SHARE * room.height)
-    scale = min(room.width / drawing.width, most / drawing.height)
+    scale = min(room.width / drawing.width, _CHART * room.height / drawing.height)
     figure = parent.add("Figure", alt=drawing.words)
 
     def paint(pen: Pen, left: float, top: float) -> None:

@@ -35,14 +35,14 @@ class Look:
 
     body = Style(9.0, leading=1.42)
     bold = Style(9.0, "sans bold", leading=1.42)
-    quiet = Style(7.9, colour=QUIET, leading=1.42)
+    quiet = Style(8.0, colour=QUIET, leading=1.42)
     name = Style(8.6, "sans bold")
-    meaning = Style(7.6, colour=QUIET)
+    meaning = Style(7.8, colour=QUIET)
     stop = Style(11.0, "sans bold")
     notice = Style(7.9, "sans bold")
-    caption = Style(8.0, "sans bold")
-    foot = Style(7.2, colour=QUIET)
-    foot_notice = Style(7.2, "sans bold", QUIET)
+    caption = Style(8.2, "sans bold")
+    foot = Style(7.5, colour=QUIET)
+    foot_notice = Style(7.5, "sans bold", QUIET)
     warning_colour = LOWERS
 
     @property
@@ -96,7 +96,7 @@ class TableLook:
         Height of a row.
     """
 
-    size: float = 7.8
+    size: float = 8.0
     pad: tuple[float, float] = (3.4, 1.9)
     fills: bool = True
     equal: bool = False
@@ -119,7 +119,7 @@ class TableLook:
     @property
     def note(self) -> Style:
         """How the second line of a cell is set."""
-        return Style(0.86 * self.size, colour=QUIET)
+        return Style(0.9 * self.size, colour=QUIET)
 
     def scaled(self, share: float) -> TableLook:
         """Return the same look with smaller text."""
@@ -139,10 +139,10 @@ _TABLES: dict[str, dict[str, Any]] = {
     "checks": {"marks_below": True},
     "batches": {"marks_below": True},
     "look": {"wraps_numbers": True},
-    "strata": {"size": 7.2, "pad": (2.0, 1.4), "wraps_numbers": True, "marks_below": True},
+    "strata": {"size": 7.4, "pad": (2.0, 1.4), "wraps_numbers": True, "marks_below": True},
     "ratios": {"wraps_numbers": True},
     "lots": {
-        "size": 6.7,
+        "size": 7.0,
         "pad": (2.6, 1.6),
         "wraps_numbers": True,
         "bold": (4,),
