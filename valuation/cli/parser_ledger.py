@@ -112,7 +112,7 @@ def add_said(commands: Commands) -> None:
 def add_realised(commands: Commands) -> None:
     """Add predicted against realised."""
     parser = command(commands, "realised", "what was said of cars beside what they brought")
-    parser.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    parser.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     parser.add_argument(
         "--won-record",
         metavar="WON.csv",

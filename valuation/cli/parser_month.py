@@ -46,7 +46,7 @@ def _refresh(commands: Commands) -> None:
     month.add_argument("--inbox", metavar="DIR", help="new files (default: inbox of the workspace)")
     month.add_argument("--as-of", type=day, metavar="DATE", help="use sales up to this day")
     month.add_argument("--dry-run", action="store_true", help="decide, but change nothing")
-    month.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    month.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_who(month)
     add_workers(month)
     add_json(month)
@@ -99,7 +99,7 @@ def _ratio_study(commands: Commands) -> None:
     study.add_argument(
         "--seed", type=int, default=0, metavar="SEED", help="seed of intervals that are drawn"
     )
-    study.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    study.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_unsold(study)
     add_assumptions(study)
     add_workers(study)
@@ -120,7 +120,7 @@ def _index(commands: Commands) -> None:
         "--workspace", metavar="DIR", help="add days to sell from the stock ledger kept there"
     )
     index.add_argument("-o", dest="out", metavar="OUT.csv", help="write a line a segment and month")
-    index.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    index.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(index)
 
 
@@ -132,7 +132,7 @@ def _changes(commands: Commands) -> None:
     changes.add_argument("--panel", nargs="+", metavar="CAR", help="cars to price by both models")
     changes.add_argument("--segments", metavar="FILE.toml", help="segments; by make if not given")
     changes.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
-    changes.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    changes.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(changes)
 
 
@@ -145,5 +145,5 @@ def _look(commands: Commands) -> None:
     look.add_argument(
         "--most", type=count, default=50, metavar="N", help="name so many sales (default 50)"
     )
-    look.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    look.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(look)

@@ -38,5 +38,5 @@ def add_what_if(commands: Commands) -> None:
     asked.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
     asked.add_argument("--channel", default="", metavar="CHANNEL", help="where the car is sold")
     asked.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
-    asked.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    asked.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(asked)
