@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from valuation.cli.parser_compare import add_compare
 from valuation.cli.parser_evidence import add_evidence_commands
 from valuation.cli.parser_ledger import add_log
 from valuation.cli.parser_month import add_month_commands
@@ -57,6 +58,7 @@ def build_parser() -> argparse.ArgumentParser:
         _replay,
     ):
         add(commands)
+    add_compare(commands)
     add_evidence_commands(commands)
     add_month_commands(commands)
     return parser
@@ -128,7 +130,7 @@ def _price(commands: Commands) -> None:
         "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
     )
     price.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
-    price.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    price.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     price.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     add_log(price, own_figure=True)
     add_json(price)
@@ -144,7 +146,7 @@ def _bid(commands: Commands) -> None:
     )
     bid.add_argument("--way", metavar="NAME", help="way of buying; that of the venue if not given")
     bid.add_argument("--as-of", type=day, metavar="DATE", help="day of the bid")
-    bid.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    bid.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     bid.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     add_log(bid, own_figure=True)
     add_json(bid)
@@ -248,5 +250,5 @@ def _replay(commands: Commands) -> None:
     add_unsold(again)
     add_assumptions(again)
     add_workers(again)
-    again.add_argument("--page", metavar="OUT.html", help="write the page to open in a browser")
+    again.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(again)

@@ -9,7 +9,7 @@ from typing import Any
 
 from valuation.cli.output import print_json, print_notes
 from valuation.errors import ListingError
-from valuation.importing.listing_car import write_listing_car
+from valuation.importing.listing_car import read_listing_text, write_listing_car
 from valuation.reading.evidence import Evidence, attributes_of
 from valuation.reading.statements import read_statements
 from valuation.schema.attributes import BY_NAME
@@ -37,12 +37,9 @@ def run(arguments: Namespace) -> None:
 
 def _text_of(given: str) -> str:
     """Return the text itself, what a file of that name holds, or standard input for ``-``."""
-    if given == "-":
-        text, where = sys.stdin.read(), "standard input"
-    elif _is_file(given):
-        text, where = _read(Path(given)), given
-    else:
-        text, where = given, "the text"
+    if _is_file(given):
+        return read_listing_text(given)
+    text, where = (sys.stdin.read(), "standard input") if given == "-" else (given, "the text")
     if not text.strip():
         raise ListingError(where, "it is empty", remedy="Give the words of a listing")
     return text.strip()
@@ -54,18 +51,6 @@ def _is_file(given: str) -> bool:
     except (OSError, ValueError):
         # Too long for the name of a file, or with signs no name can hold: it is the text.
         return False
-
-
-def _read(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ListingError(
-            path.name,
-            "it can't be read",
-            got=type(error).__name__,
-            remedy="Give a text file in UTF-8",
-        ) from error
 
 
 def _shown(value: object) -> str:

@@ -1,16 +1,19 @@
-"""A car file made of a listing: its words, and every statement as an entry to correct."""
+"""A listing as a car, or as a car file in which every statement can be corrected."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import tomlkit
 
+from valuation.errors import ListingError
+from valuation.importing.car_file import car_from_values
 from valuation.importing.disk import write_text
+from valuation.records import Car
 from valuation.schema.statements import NOT_SAID, STRENGTHS, Statement
 
-__all__ = ["write_listing_car"]
+__all__ = ["car_of_listing", "read_listing_text", "write_listing_car"]
 
 _LONGEST_TITLE = 120
 
@@ -21,6 +24,70 @@ def _title_and_rest(text: str) -> tuple[str, str]:
     if len(first) > _LONGEST_TITLE or not rest.strip():
         return "", text.strip()
     return first.strip(), rest.strip()
+
+
+def _heading_and_rest(text: str) -> tuple[str, str]:
+    """Take a heading from an advert that has no line of its own for it: its first sentence."""
+    title, rest = _title_and_rest(text)
+    if title:
+        return title, rest
+    first = rest.partition("\n")[0]
+    end = next((i + 1 for i in range(len(first)) if first[i : i + 2] == ". "), len(first))
+    if end > _LONGEST_TITLE:
+        end = max(first.rfind(" ", 0, _LONGEST_TITLE), 0) or _LONGEST_TITLE
+    return rest[:end].strip(), rest[end:].strip()
+
+
+def read_listing_text(path: str | Path) -> str:
+    """Read a text file that holds a listing.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        Text in UTF-8.
+
+    Raises
+    ------
+    ListingError
+        If it can't be read or is empty.
+    """
+    path = Path(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ListingError(
+            path.name,
+            "it can't be read",
+            got=type(error).__name__,
+            remedy="Give a text file in UTF-8",
+        ) from error
+    if not text.strip():
+        raise ListingError(path.name, "it is empty", remedy="Give the words of a listing")
+    return text.strip()
+
+
+def car_of_listing(
+    text: str, *, known_makes: Mapping[str, tuple[str, ...]] | None = None, where: str = "listing"
+) -> Car:
+    """Return the car that a listing speaks of, as far as its words tell.
+
+    Parameters
+    ----------
+    text : str
+        The listing; a short first line is its heading, else its first sentence.
+    known_makes : mapping of str to tuple of str, optional
+        Models by make, from a fitted model, with which the heading is read.
+    where : str
+        Name for messages.
+
+    Returns
+    -------
+    Car
+        What the words state; their statements are with it.
+    """
+    title, description = _heading_and_rest(text)
+    values = {"title": title, "description": description}
+    return car_from_values(values, known_makes=known_makes, where=where)
 
 
 def write_listing_car(text: str, said: Sequence[Statement], path: str | Path) -> None:

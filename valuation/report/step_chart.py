@@ -46,21 +46,21 @@ def step_figure(shown: Valuation | Stairs, *, narrow: bool = False) -> Figure:
     _draw_level(axes, stairs.start_label, stairs.start, 0, narrow=narrow)
     for place, step in enumerate(stairs.steps, start=1):
         _draw_step(axes, step, -place * gap, gap, narrow=narrow)
-    _draw_level(axes, "Central estimate", stairs.central, -(rows - 1) * gap, narrow=narrow)
+    _draw_level(axes, stairs.end_label, stairs.central, -(rows - 1) * gap, narrow=narrow)
     money_axis(axes, stairs.currency, 4 if narrow else 7)
     return figure
 
 
-def step_chart(shown: Valuation | Stairs) -> Chart:
+def step_chart(shown: Valuation | Stairs, *, caption: str = _CAPTION) -> Chart:
     """Return the step chart in both widths with its text alternative."""
     stairs = _stairs(shown)
     wide, narrow = in_both_widths(
         lambda slim: step_figure(stairs, narrow=slim),
         name="steps",
-        title=f"From the typical car to {stairs.car}",
+        title=stairs.title or f"From the typical car to {stairs.car}",
         description=_describe(stairs),
     )
-    return Chart(wide, narrow, _CAPTION)
+    return Chart(wide, narrow, caption)
 
 
 def _stairs(shown: Valuation | Stairs) -> Stairs:
@@ -116,5 +116,5 @@ def _describe(stairs: Stairs) -> str:
         f"{format_money(s.amount, money, signed=True)}."
         for s in stairs.steps
     ]
-    said.append(f"Central estimate: {format_money(stairs.central, money)}.")
+    said.append(f"{stairs.end_label}: {format_money(stairs.central, money)}.")
     return " ".join(said)

@@ -55,6 +55,10 @@ class Stairs:
         From start to central.
     central : int
         Central estimate.
+    title : str
+        Name of the drawing; from the typical car to this one if empty.
+    end_label : str
+        What stands beside the central estimate.
     """
 
     car: str
@@ -63,6 +67,8 @@ class Stairs:
     start: int
     steps: tuple[Step, ...]
     central: int
+    title: str = ""
+    end_label: str = "Central estimate"
 
 
 def stairs_of(valuation: Valuation) -> Stairs:

@@ -26,6 +26,7 @@ from valuation.results.beside_words import (
     range_line,
     two_values,
 )
+from valuation.results.words import day_words
 
 __all__ = ["Beside"]
 
@@ -118,7 +119,7 @@ class Beside:
 
 def _text(found: Beside) -> Iterator[str]:
     money = found.currency
-    day = f" on {found.as_of.isoformat()}" if found.as_of else ""
+    day = f" on {day_words(found.as_of)}" if found.as_of else ""
     yield f"This car:      {found.ours.heading}"
     yield f"The other car: {found.theirs.heading}"
     yield ""

@@ -216,7 +216,8 @@ class LeftOut:
     @property
     def stake(self) -> int:
         """The money that hangs on it: from the lowest of these estimates to the highest."""
-        known = [self.today, self.as_ours, *(() if self.bad is None else (self.bad,))]
+        bad = self.today if self.bad is None else self.bad
+        known = (self.today, self.as_ours, bad)
         return max(known) - min(known)
 
     def to_dict(self) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from valuation.results.beside_parts import (
     WorthTelling,
 )
 from valuation.results.valuation import PriceRange
+from valuation.results.words import day_words
 
 __all__ = [
     "as_ours_words",
@@ -23,6 +24,8 @@ __all__ = [
     "place_words",
     "price_words",
     "range_line",
+    "rests_on_words",
+    "strength_words",
     "two_values",
 ]
 
@@ -78,7 +81,7 @@ def price_words(name: str, price: BesidePrice, currency: str) -> str:
     'The other car is offered for 50,000 EUR.'
     """
     amount = format_money(price.amount, currency)
-    when = f" on {price.day.isoformat()}" if price.day else ""
+    when = f" on {day_words(price.day)}" if price.day else ""
     verb = "is offered for" if price.kind == "asking" and not price.day else "was offered for"
     said = [f"{name} {verb if price.kind == 'asking' else 'was sold for'} {amount}{when}."]
     if price.moved:
@@ -168,7 +171,7 @@ def better_buy_words(told: WorthTelling) -> str:
         if told.reason:
             said.append(told.reason)
         if told.chance is not None:
-            said.append(f"The chance that it is the other car is {_chance(told.chance)}.")
+            said.append(f"The chance that it is the other car is {chance_in_hundred(told.chance)}.")
         return " ".join(said)
     other = told.answer == "other"
     chance = told.chance if other or told.chance is None else 1.0 - told.chance
@@ -177,14 +180,10 @@ def better_buy_words(told: WorthTelling) -> str:
     ]
     said[0] += "sales tell."
     if chance is not None:
-        said.append(f"The chance that it is so is {_chance(chance)}.")
+        said.append(f"The chance that it is so is {chance_in_hundred(chance)}.")
     if told.reason:
         said.append(told.reason)
     return " ".join(said)
-
-
-def _chance(chance: float) -> str:
-    return chance_in_hundred(chance)
 
 
 def as_ours_words(left: LeftOut, currency: str) -> str:
@@ -209,3 +208,41 @@ def _against(left: LeftOut, amount: int, currency: str) -> str:
         return f"{format_money(amount, currency)}, as it stands"
     side = "more" if change > 0 else "less"
     return f"{format_money(amount, currency)}, {format_money(abs(change), '')} {side}"
+
+
+_STRENGTHS = {
+    "strong": "many sales of such cars, close to this one",
+    "fair": "enough sales for a range, but not many close to the car",
+    "thin": "few sales of such cars; take the figures as a first orientation",
+    "none": "hardly a sale of such a car is known; the figure is a guess",
+}
+
+_LEVELS = {
+    "model line": "of its model",
+    "make": "of its make, none of its model",
+    "market": "of other makes, none of its own",
+}
+
+
+def strength_words(car: BesideCar) -> str:
+    """Say how strong the evidence on a car is and what it is made of."""
+    level = _LEVELS.get(car.level, f"of the same {car.level}")
+    return f"{_STRENGTHS[car.strength]} ({car.sales:,} sales {level})."
+
+
+def rests_on_words(line: DifferenceLine) -> str:
+    """Say what a line rests on; nothing for a remainder.
+
+    Examples
+    --------
+    >>> rests_on_words(DifferenceLine("body", "Body", "", "", 9, 9.0, 1.0, 2.0, 0.84))
+    '84% sales, 16% our assumption'
+    """
+    if line.evidence_share is None:
+        return ""
+    share = round(100 * line.evidence_share)
+    if share >= 100:
+        return "sales alone"
+    if share <= 0:
+        return "our assumption alone"
+    return f"{share}% sales, {100 - share}% our assumption"

@@ -22,11 +22,12 @@ from valuation.results.beside_parts import BesideCar, BesidePrice, PriceGap, Wor
 from valuation.results.valuation import Valuation
 from valuation.running.threads import one_thread
 from valuation.selling.beside_lines import in_money, steps_between, total_interval
-from valuation.selling.beside_notes import heading_of, notes_on, sale_words, stopped_words
+from valuation.selling.beside_notes import notes_on, stopped_words
 from valuation.selling.beside_prices import ASKED, Brought, brought, check_prices
 from valuation.selling.beside_silence import Silence, what_is_left_out
 from valuation.selling.better_buy import NOT_STRAIGHT, Spread, chance_of_other, worth_telling
 from valuation.selling.selling_sale import customers_sale
+from valuation.selling.sheet_words import heading_of, sale_words
 
 __all__ = ["beside"]
 
@@ -117,7 +118,7 @@ def _check_cars(ours: Car, theirs: Car) -> None:
                 name,
                 f"it can't be valued without {what}",
                 got="nothing",
-                remedy=f"State {what}, or a title that holds them",
+                remedy=f"State {what}, or a title or first line of an advert that holds them",
             )
 
 
@@ -179,7 +180,7 @@ def _beside(
 
 def _car(batch: Batch, i: int, valued: Valuation) -> BesideCar:
     return BesideCar(
-        heading_of(batch.cars[i]),
+        heading_of(_cells(batch, i)),
         valued.central,
         valued.range,
         valued.evidence.strength,
@@ -190,7 +191,8 @@ def _car(batch: Batch, i: int, valued: Valuation) -> BesideCar:
 
 
 def _cells(batch: Batch, i: int) -> Mapping[str, Any]:
-    return car_cells(batch.cars[i], batch.as_of, batch.sales[i])
+    car = batch.cars[i]
+    return {**car_cells(car, batch.as_of, batch.sales[i]), "chassis": car.chassis}
 
 
 def _told(

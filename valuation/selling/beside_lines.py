@@ -15,10 +15,12 @@ from valuation.appraisal.contrast import variances
 from valuation.appraisal.fitting import Fitted
 from valuation.appraisal.lines import Z90
 from valuation.appraisal.outlook import Outlook
-from valuation.appraisal.wordings import label_of, say
+from valuation.appraisal.wordings import say
+from valuation.features.columns import key
 from valuation.money import log_mean, whole_units
 from valuation.records import Car
 from valuation.results.beside_parts import DifferenceLine
+from valuation.selling.sheet_words import WORDING, plain_label, plain_value, row_of
 
 __all__ = ["BUILT", "Step", "in_money", "same_model", "steps_between", "total_interval"]
 
@@ -46,7 +48,7 @@ BUILT = (
 
 USUAL = "{}, for its model"
 MODEL = "model"
-POOLED = "everything else"
+POOLED = "smaller"
 REMAINDERS = ("earlier sale", "closest sales", "correction")
 """Lines that no attribute is behind; they come last."""
 
@@ -109,7 +111,7 @@ def steps_between(
     """
     ours, theirs = cells
     words = {
-        a: (say(a, theirs), say(a, ours)) if a != "wording" else ("its own", "its own here")
+        a: (plain_value(row_of(a), theirs), plain_value(row_of(a), ours))
         for a in fitted.spec.attributes
         if a != "start"  # the level of prices, the same for every car
     }
@@ -120,7 +122,9 @@ def steps_between(
     sds, shares = _sureness(fitted, rows)
     made = []
     for k, (name, members) in enumerate(groups.items()):
-        label = label_of(name) if same or name not in BUILT else USUAL.format(label_of(name))
+        label = plain_label(name)
+        if name in BUILT and not same:
+            label = USUAL.format(label)
         said = _words_of(name, members, words)
         made.append(Step(name, label, *said, float((rows @ fitted.coef)[k]), sds[k], shares[k]))
     made += _remainders(*outlooks)
@@ -128,8 +132,9 @@ def steps_between(
 
 
 def same_model(ours: Car, theirs: Car) -> bool:
-    """Whether two cars have make, model and generation in common."""
-    return _named(ours.values) == _named(theirs.values)
+    """Whether two cars have make and model in common; one may not state its generation."""
+    names = [(key(str(c.values.get(n, ""))) for n in ("make", "model")) for c in (ours, theirs)]
+    return tuple(names[0]) == tuple(names[1])
 
 
 def _named(cells: Mapping[str, Any]) -> str:
@@ -187,13 +192,14 @@ def _groups(
     for name, (theirs, ours) in words.items():
         if not effects[name]:
             continue
-        alike = theirs == ours
+        row = row_of(name)
+        alike = theirs == ours and row != WORDING
         if name == MODEL or (alike and not same_line):
             groups.setdefault(MODEL, []).append(name)
         elif alike or abs(effects[name]) < SMALL:
             groups.setdefault(POOLED, []).append(name)
         else:
-            groups[name] = [name]
+            groups.setdefault(row, []).append(name)
     return {name: tuple(members) for name, members in groups.items()}
 
 
@@ -224,10 +230,7 @@ def _sureness(fitted: Fitted, rows: sparse.csr_array) -> tuple[list[float], list
 def _words_of(
     name: str, members: Sequence[str], words: Mapping[str, tuple[str, str]]
 ) -> tuple[str, str]:
-    if name == POOLED:
-        said = f"{len(members)} small difference{'s' if len(members) > 1 else ''}"
-        return said, said
-    return words[name]
+    return ("", "") if name == POOLED else words[members[0]]
 
 
 def _remainders(ours: Outlook, theirs: Outlook) -> list[Step]:
@@ -238,7 +241,7 @@ def _remainders(ours: Outlook, theirs: Outlook) -> list[Step]:
         ("correction", theirs.correction, ours.correction),
     )
     return [
-        Step(name, label_of(name), _brought(b), _brought(a), a - b, None, None)
+        Step(name, plain_label(name), _brought(b), _brought(a), a - b, None, None)
         for name, b, a in pairs
     ]
 

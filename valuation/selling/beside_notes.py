@@ -1,20 +1,16 @@
-"""Words about two cars side by side: what they are called, and what must be said of the figures."""
+"""What must be said of two cars side by side, and of the figures about them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from valuation.appraisal.batch import Batch
-from valuation.appraisal.wordings import say
 from valuation.records import Car
 from valuation.results.beside_parts import BesidePrice, WorthTelling
 from valuation.selling.beside_prices import ASKED, Brought
 from valuation.selling.beside_silence import Silence
 
-__all__ = ["heading_of", "notes_on", "sale_words", "stopped_words"]
-
-NAMED = ("year", "model", "variant", "body")
-"""What a heading is made of, the make with the model: never the words of an advert."""
+__all__ = ["notes_on", "stopped_words"]
 
 ALIKE = (
     "Both cars are valued for the same day and in the same kind of sale, so neither of these sets "
@@ -38,18 +34,6 @@ ASKED_FOR_PAID = (
     "The estimates are of prices paid; a price that is asked is mostly somewhat above what is paid "
     "in the end."
 )
-
-
-def heading_of(car: Car) -> str:
-    """Return year, make, model, generation, variant and body of a car, as far as known."""
-    return " ".join(say(n, dict(car.values)) for n in NAMED if n == "model" or n in car.values)
-
-
-def sale_words(sale: Mapping[str, str]) -> str:
-    """Say for what kind of sale both cars are valued, as the rest of a sentence."""
-    channel, basis = sale.get("channel", ""), sale.get("basis", "")
-    where = f"in a sale of the kind: {channel}" if channel else "in the usual sale of the evidence"
-    return f"{where}, {basis}" if basis and basis != "unknown" else where
 
 
 def stopped_words(name: str, car: Car) -> str:

@@ -20,11 +20,11 @@ from valuation.appraisal.looking import look_at
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.trying import try_values
 from valuation.appraisal.unsettled import PricedFact, Unsettled, unsettle
-from valuation.appraisal.wordings import label_of, say
 from valuation.records import Car, OpenFact
 from valuation.results.beside_parts import LeftOut
 from valuation.selling.beside_lines import BUILT, same_model
 from valuation.selling.seller_questions import seller_questions
+from valuation.selling.sheet_words import plain_label, plain_value
 
 __all__ = ["Silence", "left_out_names", "what_is_left_out", "whole_amount"]
 
@@ -141,8 +141,8 @@ def _left_out(ours: Car, priced: PricedFact, step: Floats, start: float, central
     check = checks[0] if checks else None
     return LeftOut(
         name,
-        label_of(name),
-        say(name, dict(ours.values)),
+        plain_label(name),
+        plain_value(name, {**ours.values, "chassis": ours.chassis}),
         whole_amount(central),
         whole_amount(central + float(step[0]) - start),
         check.bad if check else None,
