@@ -1,0 +1,158 @@
+"""Comparable sales over time, each brought to this car, with the asking price as a line."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from valuation.money import format_money
+from valuation.report.drawing import in_both_widths, write_text
+from valuation.report.page import Chart
+from valuation.report.palette import FAINT, INK, PAPER, QUIET
+from valuation.report.words import day, plural
+from valuation.results.customer_sheet import CustomerSheet
+from valuation.results.customer_sheet_parts import AdjustedSale
+
+__all__ = ["points_chart", "points_figure"]
+
+
+def points_figure(sheet: CustomerSheet, *, narrow: bool = False) -> Figure:
+    """Draw each comparable sale at its day and at what it comes to as this car.
+
+    Parameters
+    ----------
+    sheet : CustomerSheet
+        With at least one dated point.
+    narrow : bool, default False
+        True for a phone.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        One axes; kinds of sales differ in shape, the two lines in their dashes.
+    """
+    figure = Figure(figsize=(3.7, 3.5) if narrow else (7.4, 3.6), layout="constrained")
+    axes = figure.add_subplot()
+    points = [p for p in sheet.points if p.on]
+    _frame(axes, sheet, points, narrow=narrow)
+    for p in points:
+        _draw(axes, p)
+    asking = sheet.asking
+    above = asking is None or asking.above < 0
+    _line(axes, sheet.central, f"Central estimate {format_money(sheet.central, '')}", above=above)
+    if asking is not None:
+        named = f"Asking price {format_money(asking.amount, '')}"
+        _line(axes, asking.amount, named, above=not above, plain=True)
+    return figure
+
+
+def points_chart(sheet: CustomerSheet) -> Chart:
+    """Return the chart in both widths with its text alternative."""
+    wide, narrow = in_both_widths(
+        lambda slim: points_figure(sheet, narrow=slim),
+        name="points",
+        title=f"Comparable {_noun(sheet)}s brought to the {sheet.heading}",
+        description=_describe(sheet),
+    )
+    return Chart(wide, narrow, _caption(sheet))
+
+
+def _noun(sheet: CustomerSheet) -> str:
+    return "offer" if sheet.offers else "sale"
+
+
+def _frame(axes: Axes, sheet: CustomerSheet, points: list[AdjustedSale], *, narrow: bool) -> None:
+    amounts = [p.adjusted for p in points] + [sheet.central]
+    amounts += [sheet.asking.amount] if sheet.asking else []
+    low, high = min(amounts), max(amounts)
+    room = 0.12 * (high - low) or 0.1 * high
+    axes.set_ylim(max(0.0, low - room), high + room)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(lambda amount, _: f"{amount:,.0f}")
+    axes.set_ylabel(sheet.currency, color=QUIET, fontsize=9)
+    days = [p.on.toordinal() for p in points if p.on]
+    last = max([*days, sheet.as_of.toordinal() if sheet.as_of else 0])
+    first = min(days)
+    side = max(0.03 * (last - first), 20)
+    axes.set_xlim(first - side, last + side)
+    years = range(date.fromordinal(first).year, date.fromordinal(last).year + 1)
+    marks = [date(y, 1, 1).toordinal() for y in years]
+    shown = [m for m in marks if first - side <= m <= last + side] or [first]
+    shown = shown[:: math.ceil(len(shown) / (5 if narrow else 9))]
+    names = [date.fromordinal(m).strftime("%Y") for m in shown] if len(marks) > 1 else []
+    axes.set_xticks(shown, names or [day(date.fromordinal(m)) for m in shown])
+    axes.tick_params(axis="both", colors=INK, labelsize=9)
+    for place in ("top", "right"):
+        axes.spines[place].set_visible(False)
+    for place in ("left", "bottom"):
+        axes.spines[place].set_color(QUIET)
+    axes.set_axisbelow(True)
+    axes.grid(axis="y", color=FAINT, linewidth=0.6)
+
+
+def _draw(axes: Axes, p: AdjustedSale) -> None:
+    if p.on is None:
+        return
+    x, shape = p.on.toordinal(), "D" if p.ours else "o"
+    ground = INK if p.number else PAPER
+    axes.plot(
+        [x], [p.adjusted], shape, color=ground, markeredgecolor=INK if p.number else QUIET,
+        markersize=6 if p.ours else 7, zorder=4 if p.number else 3,
+    )  # fmt: skip
+    if p.number:
+        write_text(
+            axes, x, p.adjusted, str(p.number), shift=6, fontsize=9.5, fontweight="bold", zorder=6
+        )
+
+
+def _line(axes: Axes, amount: int, named: str, *, above: bool, plain: bool = False) -> None:
+    dashes = "-" if plain else (0, (5, 3))
+    axes.axhline(amount, color=INK, linewidth=1.6 if plain else 1.1, linestyle=dashes, zorder=2)
+    left, right = axes.get_xlim()
+    low, high = axes.get_ylim()
+    y = amount + (0.035 if above else -0.035) * (high - low)
+    ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
+    weight = "bold" if plain else "normal"
+    write_text(
+        axes, left + 0.012 * (right - left), y, named, fontweight=weight, bbox=ground, zorder=5
+    )
+
+
+def _caption(sheet: CustomerSheet) -> str:
+    noun = _noun(sheet)
+    said = [
+        f"Each mark is one comparable {noun}, brought to this car and to today, at the day of the "
+        f"{noun}. Filled and numbered: the closest {noun}s, shown below."
+    ]
+    if any(p.ours for p in sheet.points):
+        said.append(
+            "Square on its corner: a car sold by us, its price rounded and placed in the middle of "
+            "its quarter."
+        )
+    lines = "Dashed line: central estimate."
+    said.append(f"Plain line: asking price. {lines}" if sheet.asking else lines)
+    return " ".join([*said, "The scale does not start at 0."])
+
+
+def _describe(sheet: CustomerSheet) -> str:
+    money, noun = sheet.currency, _noun(sheet)
+    points = [p for p in sheet.points if p.on]
+    amounts = sorted(p.adjusted for p in points)
+    said = [f"Central estimate {format_money(sheet.central, money)}."]
+    if sheet.asking:
+        said.insert(0, f"Asking price {format_money(sheet.asking.amount, money)}.")
+    said.append(
+        f"{plural(len(points), f'comparable {noun}')} as this car and today: the lowest "
+        f"{format_money(amounts[0], money)}, the highest {format_money(amounts[-1], money)}."
+    )
+    said += [
+        f"Sale {p.number}, {'about ' if p.ours else ''}{day(p.on)}: "
+        f"{format_money(p.adjusted, money)}."
+        for p in sorted(points, key=lambda p: p.number)
+        if p.number
+    ]
+    return " ".join(said)
