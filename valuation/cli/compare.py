@@ -7,7 +7,6 @@ from decimal import Decimal
 from pathlib import Path
 
 from valuation.appraisal.market import MarketModel
-from valuation.appraisal.named_variant import with_named_variant
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
 from valuation.errors import SettingsError
@@ -29,10 +28,9 @@ def run(arguments: Namespace) -> None:
     _check(arguments)
     settings = inspection_settings_of(arguments)
     market = load_model(arguments.model)
-    ours = with_named_variant(market, car_of(arguments.car, market.makes, settings))
     found = beside(
         market,
-        ours,
+        car_of(arguments.car, market.makes, settings),
         _other(arguments.other, market, settings),
         our_price=_amount(arguments.asking),
         their_price=_amount(arguments.price),
@@ -69,11 +67,9 @@ def _check(arguments: Namespace) -> None:
 def _other(path: str, market: MarketModel, settings: InspectionSettings) -> Car:
     """Read the other car: a car file, a filled sheet, or the words of an advert."""
     if Path(path).suffix.lower() in _CAR_FILES:
-        car = car_of(path, market.makes, settings)
-    else:
-        text = read_listing_text(path)
-        car = car_of_listing(text, known_makes=market.makes, where=Path(path).name)
-    return with_named_variant(market, car)
+        return car_of(path, market.makes, settings)
+    text = read_listing_text(path)
+    return car_of_listing(text, known_makes=market.makes, where=Path(path).name)
 
 
 def _amount(value: Decimal | None) -> float | None:

@@ -12,10 +12,12 @@ import numpy as np
 from valuation.appraisal.appraise import appraise_all
 from valuation.appraisal.batch import Batch, batches, lacking, sure_of_day
 from valuation.appraisal.market import MarketModel
+from valuation.appraisal.named_variant import with_named_variant
 from valuation.appraisal.outlook import ahead_variance, level_variance, outlook_of
 from valuation.appraisal.wordings import car_cells
 from valuation.errors import CarFileError
 from valuation.features.table import day_number
+from valuation.importing.repeats import chassis_key
 from valuation.records import Car
 from valuation.results.beside import Beside
 from valuation.results.beside_parts import BesideCar, BesidePrice, PriceGap, WorthTelling
@@ -26,12 +28,14 @@ from valuation.selling.beside_notes import notes_on, stopped_words
 from valuation.selling.beside_prices import ASKED, Brought, brought, check_prices
 from valuation.selling.beside_silence import Silence, what_is_left_out
 from valuation.selling.better_buy import NOT_STRAIGHT, Spread, chance_of_other, worth_telling
+from valuation.selling.customers_market import Purchase, customers_market, public_sales
 from valuation.selling.selling_sale import customers_sale
 from valuation.selling.sheet_words import heading_of, sale_words
 
 __all__ = ["beside"]
 
 OURS, THEIRS = 0, 1
+NAMES = ("this car", "the other car")
 
 
 @dataclass(frozen=True)
@@ -60,13 +64,14 @@ def beside(
     price_day: date | None = None,
     as_of: date | None = None,
     channel: str = "",
+    purchase: Purchase | None = None,
 ) -> Beside:
     """Say why one car is dearer than another, and which is the better buy at its price.
 
     Parameters
     ----------
     market : MarketModel
-        Fitted and calibrated, without the firm's purchase of this car.
+        Fitted and calibrated; the firm's purchase of this car may be in it.
     ours, theirs : Car
         This car and the other one; year and make of both must be known.
     our_price : float, optional
@@ -81,6 +86,8 @@ def beside(
         Day for which both are valued; the day of the model by default.
     channel : str, optional
         A channel of the evidence in which both are valued; that of a dealer by default.
+    purchase : Purchase, optional
+        What the ledger knows of the firm's purchase of this car.
 
     Returns
     -------
@@ -98,8 +105,12 @@ def beside(
     _check_cars(ours, theirs)
     check_prices(our_price, their_price, price_kind, price_day, dated=market.dated)
     as_of = sure_of_day(market, as_of)
+    ours, theirs = (with_named_variant(market, car) for car in (ours, theirs))
+    market = _without_purchases(market, ours, theirs, purchase)
     sale = customers_sale(market, ours, channel)
-    cars = [replace(car, sale=sale) for car in (ours, theirs)]
+    # What stops a purchase of this car was the firm's own business.
+    ours = replace(ours, stops=())
+    cars = [replace(car, sale=sale, label="", notes=(), asking=None) for car in (ours, theirs)]
     valued = appraise_all(market, cars, as_of=as_of)
     with one_thread():
         (batch,) = batches(market, cars, as_of=as_of)
@@ -110,8 +121,21 @@ def beside(
         return _beside(batch, valued, silence, prices, day)
 
 
+def _without_purchases(
+    market: MarketModel, ours: Car, theirs: Car, purchase: Purchase | None
+) -> MarketModel:
+    """Take out what the firm paid for this car, and for the other if it was the firm's once."""
+    market = customers_market(market, ours, purchase=purchase)
+    number = chassis_key(theirs.chassis, theirs.values.get("make"))
+    bought = np.flatnonzero(~public_sales(market))
+    pairs = zip(*(market.columns[n][bought].tolist() for n in ("chassis", "make")), strict=True)
+    if number and any(chassis and chassis_key(chassis, make) == number for chassis, make in pairs):
+        return customers_market(market, theirs)
+    return market
+
+
 def _check_cars(ours: Car, theirs: Car) -> None:
-    for name, car in (("this car", ours), ("the other car", theirs)):
+    for name, car in zip(NAMES, (ours, theirs), strict=True):
         if missing := lacking(car):
             what = " and ".join(missing)
             raise CarFileError(
@@ -161,7 +185,7 @@ def _beside(
     return Beside(
         batch.as_of,
         market.currency,
-        sale_words(batch.sales[OURS]),
+        sale_words(batch.sales[OURS], offered=market.estimand == ASKED),
         ours,
         theirs,
         lines,
@@ -186,7 +210,7 @@ def _car(batch: Batch, i: int, valued: Valuation) -> BesideCar:
         valued.evidence.strength,
         valued.evidence.level,
         valued.evidence.sales,
-        stopped_words("this car" if i == OURS else "the other car", batch.cars[i]),
+        stopped_words(NAMES[i], batch.cars[i]),
     )
 
 
