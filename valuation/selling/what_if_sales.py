@@ -7,7 +7,7 @@ A sale is named by year, make, model, variant and body, never by the words of it
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -21,6 +21,7 @@ from valuation.records import Car, OpenFact, Value
 from valuation.results.what_if_parts import ChangedFact, StatedSide
 from valuation.schema import BY_NAME, Attribute
 from valuation.selling.sheet_words import heading_of
+from valuation.selling.what_if_changes import NOT_STATED
 
 __all__ = ["AS_IT_IS", "AS_IT_WOULD_BE", "Behind"]
 
@@ -33,6 +34,24 @@ SHOWN = 3
 """Sales that are named on each side."""
 
 _NAMING = ("year", "make", "model", "variant", "body", "chassis")
+
+
+@dataclass(frozen=True)
+class _Coded:
+    """A column of words or sets, each value once: a hundred thousand sales state few."""
+
+    values: tuple[Any, ...]
+    codes: Ints
+
+    @classmethod
+    def of(cls, column: NDArray[Any]) -> _Coded:
+        at: dict[Any, int] = {}
+        codes = [at.setdefault(v, len(at)) for v in column.tolist()]
+        return cls(tuple(at), np.array(codes, dtype=np.intp))
+
+    def where(self, holds: Callable[[Any], bool]) -> Flags:
+        """Return which sales hold a value of a kind."""
+        return np.array([holds(v) for v in self.values], dtype=bool)[self.codes]
 
 
 @dataclass(frozen=True)
@@ -55,6 +74,7 @@ class Behind:
     counted: Flags
     named: Flags
     line: int
+    _known: dict[str, _Coded] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def sides(self, before: Car, after: Car, facts: Sequence[ChangedFact]) -> list[StatedSide]:
         """Return both sides of each fact that is an attribute.
@@ -94,32 +114,37 @@ class Behind:
     ) -> tuple[str, Flags]:
         """Return which sales are as one side is, and what they state in words."""
         column = self.market.columns[a.name]
-        if open_fact is not None and open_fact.low is not None and open_fact.high is not None:
-            return _between(a, column, open_fact.low, open_fact.high)
+        if a.kind == "number":
+            return self._number(a, column.astype(np.float64), mine, other, open_fact)
+        words = self._known.setdefault(a.name, _Coded.of(column))
         if open_fact is not None and open_fact.levels:
             known = {key(v) for v in open_fact.levels}
-            rows = _each(column, lambda v: _spelled(v) in known)
-            return " or ".join(open_fact.levels), rows
-        if mine is None:
-            return "not stated", _silent(column)
+            return " or ".join(open_fact.levels), words.where(lambda v: _spelled(v) in known)
         if isinstance(mine, tuple):
-            return _in_set(column, a, mine, other if isinstance(other, tuple) else None)
+            return _in_set(words, a, mine, other if isinstance(other, tuple) else None)
         if isinstance(mine, str):
             wanted = key(mine)
-            return mine, _each(column, lambda v: isinstance(v, str) and key(v) == wanted)
-        return self._near(a, column, float(mine), other)
+            return mine, words.where(lambda v: isinstance(v, str) and key(v) == wanted)
+        return NOT_STATED, words.where(lambda v: v is None or v != v or v == "")
 
-    def _near(
-        self, a: Attribute, column: NDArray[Any], mine: float, other: Value | None
+    def _number(
+        self,
+        a: Attribute,
+        numbers: NDArray[np.float64],
+        mine: Value | None,
+        other: Value | None,
+        open_fact: OpenFact | None,
     ) -> tuple[str, Flags]:
-        """Return the sales whose number is nearer to one side than to the other, and near it."""
-        numbers = column.astype(np.float64)
+        """Return the sales whose number is near that of one side, up to half-way to the other."""
+        if open_fact is not None and open_fact.low is not None and open_fact.high is not None:
+            return _between(a, numbers, open_fact.low, open_fact.high)
+        if not isinstance(mine, float | int):
+            return NOT_STATED, np.asarray(np.isnan(numbers))
         if isinstance(other, float | int):
             reach = abs(float(other) - mine) / 2
         else:
-            spread = float(np.nanstd(numbers)) if np.isfinite(numbers).any() else 0.0
-            reach = spread / 4
-        return _between(a, column, max(mine - reach, a.low), min(mine + reach, a.high))
+            reach = float(np.nanstd(numbers)) / 4 if np.isfinite(numbers).any() else 0.0
+        return _between(a, numbers, max(mine - reach, a.low), min(mine + reach, a.high))
 
     def _examples(self, rows: Flags, in_line: Flags) -> tuple[str, ...]:
         """Name some sales: those of the model line first, then the newest."""
@@ -149,38 +174,27 @@ def _spelled(value: Any) -> str:
     return key(value) if isinstance(value, str) else ""
 
 
-def _each(column: NDArray[Any], holds: Callable[[Any], bool]) -> Flags:
-    return np.fromiter((holds(v) for v in column.tolist()), dtype=bool, count=len(column))
-
-
-def _silent(column: NDArray[Any]) -> Flags:
-    return _each(column, lambda v: v is None or v != v or v == "")
-
-
-def _between(a: Attribute, column: NDArray[Any], low: float, high: float) -> tuple[str, Flags]:
-    numbers = column.astype(np.float64)
-    with np.errstate(invalid="ignore"):
-        rows = (numbers >= low) & (numbers <= high)
+def _between(
+    a: Attribute, numbers: NDArray[np.float64], low: float, high: float
+) -> tuple[str, Flags]:
+    rows = (numbers >= low) & (numbers <= high)
     ends = [say(a.name, {a.name: end}) for end in (low, high)]
     words = ends[0] if ends[0] == ends[1] else f"{ends[0].removesuffix(f' {a.unit}')} to {ends[1]}"
     return words, np.asarray(rows)
 
 
 def _in_set(
-    column: NDArray[Any], a: Attribute, mine: tuple[str, ...], other: tuple[str, ...] | None
+    column: _Coded, a: Attribute, mine: tuple[str, ...], other: tuple[str, ...] | None
 ) -> tuple[str, Flags]:
     """Return the sales that have what this side has and the other lacks, and lack the rest."""
-    if other is None:
-        return say(a.name, {a.name: mine}), _each(
-            column, lambda v: isinstance(v, tuple) and set(mine) <= set(v) and bool(mine or not v)
-        )
-    have, lack = set(mine) - set(other), set(other) - set(mine)
+    have, lack = set(mine) - set(other or ()), set(other or ()) - set(mine)
 
     def holds(value: Any) -> bool:
-        return isinstance(value, tuple) and have <= set(value) and not lack & set(value)
+        if not isinstance(value, tuple) or not have <= set(value):
+            return False
+        return not lack & set(value) if have or lack else not value
 
-    words = [say(a.name, {a.name: tuple(sorted(some))}) for some in (have, lack) if some]
+    said = [say(a.name, {a.name: tuple(sorted(some))}) for some in (have, lack)]
     if not have:
-        return f"without {words[0]}", _each(column, holds)
-    said = f"with {words[0]}"
-    return f"{said}, without {words[1]}" if lack else said, _each(column, holds)
+        return f"without {said[1]}" if lack else "none", column.where(holds)
+    return f"with {said[0]}" + (f", without {said[1]}" if lack else ""), column.where(holds)

@@ -120,7 +120,7 @@ def _beyond(asked: Asked, facts: Sequence[ChangedFact]) -> Iterator[str]:
                 ends = " to ".join(say(a.name, {a.name: float(end)}) for end in (low, high))
                 yield f"{a.label}: {fact.after} is outside what was seen, {ends}."
         else:
-            stated = {w for v in column.tolist() for w in _words(v)}
+            stated = {w for v in set(column.tolist()) for w in _words(v)}
             fresh = sorted(set(_words(value)) - set(_words(asked.before.values.get(a.name))))
             unseen = [w for w in fresh if key(w) not in stated]
             if unseen:
