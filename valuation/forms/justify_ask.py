@@ -8,7 +8,7 @@ import ipywidgets
 
 from valuation.errors import QuestionError
 from valuation.forms.justify_said import SayLine
-from valuation.forms.widgets import button, choice, field_with_words, hint
+from valuation.forms.widgets import button, field_with_words, hint, narrow_choice
 from valuation.inspection.settings import InspectionSettings
 from valuation.schema import ATTRIBUTES, BY_NAME
 from valuation.selling.questions import Question
@@ -20,8 +20,8 @@ OWN = "Something else"
 """Stands in the list of questions for a fact and a value of one's own."""
 
 HINT = (
-    "Numbers and words as in a car file; +10000 or -5 for so much more or less, + and a word for "
-    "one more of several. It says what such cars brought, and not what any work is worth."
+    "Write a number or a word; +10000 or -5 for so much more or less, + and a word for one more of "
+    "several. The answer says what such cars brought, and not what any work is worth."
 )
 
 _OTHER_CAR = frozenset({"make", "model", "generation", "year"})
@@ -65,8 +65,8 @@ class AskPart:
         asks = [*self._questions, OWN]
         facts = [(a.label, a.name) for a in ATTRIBUTES if a.name not in _OTHER_CAR]
         facts += [(f"Mark of the zone: {label}", name) for name, label in self._zones.items()]
-        self.question = choice("Question", asks, asks[0])
-        self.fact = choice("What would be otherwise", facts, "engine_originality")
+        self.question = narrow_choice("Question", asks, asks[0])
+        self.fact = narrow_choice("What would differ", facts, "engine_originality")
         self.value = field_with_words("It would be")
         self.button = button("Ask", self._clicked)
         self.said = SayLine()

@@ -8,8 +8,8 @@ import ipywidgets
 
 from valuation.errors import ListingError, SettingsError
 from valuation.forms.justify_said import SayLine
-from valuation.forms.widgets import button, choice, field, long_field
-from valuation.importing.car_file import car_from_values
+from valuation.forms.widgets import button, field, long_field, narrow_choice
+from valuation.importing.listing_car import car_of_listing
 from valuation.reading.money import read_amount
 from valuation.records import Car
 
@@ -21,7 +21,7 @@ ADVERT = "An advert, written below"
 PRICE_KINDS = {"what is asked for it": "asking", "what was paid for it": "sold"}
 """What a price of another car can be, in words and as the comparison has it."""
 
-_LONGEST_HEADING = 120
+WHERE = "The other car"
 
 Compare = Callable[[Car, float | None, str], str]
 """Called with the other car, its price and the kind of that price; returns markup."""
@@ -81,19 +81,13 @@ def advert_car(text: str, known_makes: Mapping[str, tuple[str, ...]]) -> Car:
     ListingError
         If nothing is written.
     """
-    words = text.strip()
-    if not words:
+    if not text.strip():
         raise ListingError(
-            "The other car",
+            WHERE,
             "nothing is written of its advert",
             remedy="Paste the words of the advert, its heading first",
         )
-    first, _, rest = words.partition("\n")
-    if len(first) > _LONGEST_HEADING:
-        first, rest = "", words
-    values = {"title": first.strip(), "description": rest.strip()}
-    told = {key: text for key, text in values.items() if text}
-    return car_from_values(told, known_makes=known_makes, where="The other car")
+    return car_of_listing(text.strip(), known_makes=known_makes, where=WHERE)
 
 
 class BesidePart:
@@ -129,10 +123,10 @@ class BesidePart:
     ) -> None:
         self._makes, self._currency, self._compare = known_makes, currency, compare
         self._cars: dict[str, Car] = {}
-        self.other = choice("The other car", [ADVERT], ADVERT)
+        self.other = narrow_choice(WHERE, [ADVERT], ADVERT)
         self.advert = long_field("Words of its advert", "its heading, then its text")
         self.price = field(f"Its price, {currency}", "such as 48,500; may be left empty")
-        self.kind = choice("That price is", list(PRICE_KINDS), next(iter(PRICE_KINDS)))
+        self.kind = narrow_choice("That price is", list(PRICE_KINDS), next(iter(PRICE_KINDS)))
         self.button = button("Put it beside", self._clicked)
         self.said = SayLine()
         self._shown = ipywidgets.HTML()

@@ -11,7 +11,7 @@ import ipywidgets
 from valuation.errors import SettingsError
 from valuation.files import write_in_one_step
 from valuation.forms.justify_said import SayLine
-from valuation.forms.widgets import button, choice, field
+from valuation.forms.widgets import button, field, narrow_choice
 
 __all__ = ["KINDS", "SavePart", "file_name", "plain_name"]
 
@@ -93,7 +93,7 @@ class SavePart:
     def __init__(self, folder: str | Path, contents: Mapping[str, Callable[[], bytes]]) -> None:
         self._folder, self._contents = Path(folder), contents
         self.name = field("File name", "")
-        self.kind = choice("Keep it as", list(KINDS), next(iter(KINDS)))
+        self.kind = narrow_choice("Keep it as", list(KINDS), next(iter(KINDS)))
         self.button = button("Save the sheet", self._clicked)
         self.said = SayLine()
         self.box = ipywidgets.VBox([self.name, self.kind, self.button, self.said.widget])

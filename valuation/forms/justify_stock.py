@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from valuation.appraisal.wordings import say
 from valuation.errors import CarFileError, ValuationError
 from valuation.importing.car_file import read_car
 from valuation.importing.repeats import chassis_key
@@ -15,14 +15,17 @@ from valuation.inspection.settings import InspectionSettings
 from valuation.reading.text import compact
 from valuation.records import Car
 from valuation.results.ledger import Ledger, StockCar
+from valuation.selling.sheet_words import heading_of, shown_words
 
 __all__ = ["OfferedCar", "Stock", "car_words", "cars_of", "offered"]
 
 CAR_FILE, SHEET_FILE = ".toml", ".xlsx"
 """Endings of car files and of filled inspection sheets."""
 
+_APART = ("genuineness", "transmission", "engine_size", "mileage")
+"""What is said of cars that are alike in all else, the first that tells them apart."""
+
 _READ = (CAR_FILE, SHEET_FILE)
-_NAMED_BY = ("make", "model", "variant", "body", "colour")
 
 
 @dataclass(frozen=True)
@@ -69,13 +72,12 @@ def car_words(car: Car) -> str:
 
     Examples
     --------
-    >>> car_words(Car({"year": 1968.0, "make": "Torvane", "model": "GT", "body": "coupe"}))
-    '1968 Torvane GT coupe'
+    >>> car_words(Car({"year": 1968.0, "make": "Torvane", "model": "GT", "colour": "blue"}))
+    '1968 Torvane GT, blue'
     """
-    year = car.values.get("year")
-    words = [f"{year:.0f}" if isinstance(year, float | int) else ""]
-    words += [str(car.values.get(name, "")) for name in _NAMED_BY]
-    return " ".join(w for w in words if w) or "a car that is not named"
+    cells = {**car.values, "chassis": car.chassis}
+    colour = shown_words(str(car.values.get("colour", "")), cells)
+    return ", ".join(words for words in (heading_of(cells), colour) if words)
 
 
 def cars_of(
@@ -154,7 +156,8 @@ def offered(
     Returns
     -------
     tuple of OfferedCar
-        In the order of their names; those that are alike in all words are numbered.
+        In the order of their names; those that are alike in all words get one more word, or a
+        number.
     """
     known = ((car, _stock_of(ledger, name, car)) for name, car in cars)
     found = [
@@ -181,9 +184,19 @@ def _with_number(car: Car, stock: StockCar | None) -> str:
 
 
 def _told_apart(found: Sequence[OfferedCar]) -> Iterator[OfferedCar]:
-    alike = Counter(entry.name for entry in found)
-    seen: Counter[str] = Counter()
-    for entry in found:
-        seen[entry.name] += 1
-        several = alike[entry.name] > 1
-        yield replace(entry, name=f"{entry.name} ({seen[entry.name]})") if several else entry
+    """Give cars that are alike in all words one more word, or a number where there is none."""
+    for name in dict.fromkeys(entry.name for entry in found):
+        alike = [entry for entry in found if entry.name == name]
+        if len(alike) == 1:
+            yield alike[0]
+            continue
+        more = (_said(alike, attribute) for attribute in _APART)
+        numbers = [f"({i})" for i in range(1, len(alike) + 1)]
+        for entry, word in zip(alike, next((m for m in more if m), numbers), strict=True):
+            yield replace(entry, name=f"{name} {word}" if word in numbers else f"{name}, {word}")
+
+
+def _said(alike: Sequence[OfferedCar], attribute: str) -> list[str]:
+    """Return what the cars are in one respect; nothing if that does not tell them apart."""
+    words = [say(attribute, entry.car.values) for entry in alike]
+    return words if len(set(words)) == len(words) and "not stated" not in words else []

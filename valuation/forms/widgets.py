@@ -22,6 +22,7 @@ __all__ = [
     "field_with_words",
     "hint",
     "long_field",
+    "narrow_choice",
     "per_cent_slider",
     "views",
     "with_unit",
@@ -31,6 +32,9 @@ WIDTH_OF_WORDS = {"width": "max-content"}
 
 _STYLE = {"description_width": "13rem"}
 _LAYOUT = {"width": "36rem", "max_width": "100%"}
+# A phone shows a name of a field and what is in it side by side.
+_NARROW = {"description_width": "9rem"}
+_FIELD = {"width": "32rem", "max_width": "calc(100% - 0.5rem)"}
 
 
 def amount_slider(description: str, scale: Scale) -> ipywidgets.IntSlider:
@@ -61,12 +65,23 @@ def per_cent_slider(description: str, start: float) -> ipywidgets.FloatSlider:
     )
 
 
-def choice(
-    description: str, options: Sequence[str | tuple[str, str]], chosen: str
-) -> ipywidgets.Dropdown:
-    """Return a list to choose one name from; a pair is what is shown and what it stands for."""
+def choice(description: str, options: Sequence[str], chosen: str) -> ipywidgets.Dropdown:
+    """Return a list to choose one name from, as wide as sliders are."""
     return ipywidgets.Dropdown(
         description=description, options=options, value=chosen, style=_STYLE, layout=_LAYOUT
+    )
+
+
+def narrow_choice(
+    description: str, options: Sequence[str | tuple[str, str]], chosen: str
+) -> ipywidgets.Dropdown:
+    """Return a list as wide as fields are; a pair is what is shown and what it stands for."""
+    return ipywidgets.Dropdown(
+        description=description,
+        options=options,
+        value=chosen,
+        style=_NARROW,
+        layout=_FIELD,
     )
 
 
@@ -86,15 +101,15 @@ def field(description: str, example: str) -> ipywidgets.Text:
         description=description,
         placeholder=example,
         continuous_update=False,
-        style=_STYLE,
-        layout=_LAYOUT,
+        style=_NARROW,
+        layout=_FIELD,
     )
 
 
 def field_with_words(description: str) -> ipywidgets.Combobox:
     """Return a field for one line of text that proposes words but takes any."""
     return ipywidgets.Combobox(
-        description=description, continuous_update=False, style=_STYLE, layout=_LAYOUT
+        description=description, continuous_update=False, style=_NARROW, layout=_FIELD
     )
 
 
@@ -105,8 +120,8 @@ def long_field(description: str, example: str) -> ipywidgets.Textarea:
         placeholder=example,
         continuous_update=False,
         rows=5,
-        style=_STYLE,
-        layout={**_LAYOUT, "height": "auto"},
+        style=_NARROW,
+        layout={**_FIELD, "height": "auto"},
     )
 
 
@@ -120,5 +135,7 @@ def button(words: str, clicked: Callable[[Any], None]) -> ipywidgets.Button:
 def views(names: Sequence[str]) -> ipywidgets.ToggleButtons:
     """Return buttons of which one is pressed: the part of a form that is shown."""
     return ipywidgets.ToggleButtons(
-        options=names, style={"button_width": "max-content"}, layout={"max_width": "100%"}
+        options=names,
+        style={"button_width": "max-content"},
+        layout={"max_width": "100%", "margin": "0.75rem 0"},
     )
