@@ -23,9 +23,13 @@ _LONGEST = 38
 """Letters of a name that a row has room for."""
 
 _STEPS = (-95, -90, -75, -50, -25, 0, 50, 100, 200, 400, 900)
-"""Changes in per cent that may get a tick where all effects are drawn."""
-
+_SPARSE = (-95, -90, -75, -50, 0, 100, 300, 900)
 _FINE = (-20, -15, -10, -5, 0, 5, 10, 15, 20)
+"""Changes in per cent that may get a tick: where much is drawn, where very much is, and where
+small ones are."""
+
+_WIDE, _NARROW = 1.9, 0.35
+"""From which span on there are few ticks, and up to which there are many; log units."""
 
 _SMALL = math.log(1.16)
 """Where the enlarged part ends, log units."""
@@ -59,7 +63,7 @@ def effects_figure(effects: TrueEffects, *, narrow: bool = False) -> Figure:
     matplotlib.figure.Figure
         One axes; every row has its true effect in figures.
     """
-    figure = dots_figure([_dot(e) for e in effects.effects], _scale(), narrow=narrow)
+    figure = dots_figure([_dot(e) for e in effects.effects], _scale(effects), narrow=narrow)
     style: dict[str, Any] = {"color": LOWERS, "markersize": 17, "markeredgewidth": 2.2}
     for row, e in enumerate(effects.effects):
         figure.axes[0].plot([e.true], [-row], "|", zorder=6, **style)
@@ -110,9 +114,12 @@ def _short(e: TrueEffect) -> str:
     return e.name if len(e.name) <= _LONGEST else e.contrast
 
 
-def _scale() -> Scale:
-    steps = tuple(math.log1p(s / 100) for s in _STEPS)
-    return Scale("Change of the price", (0.0, 0.0), (0.0,), float, steps, percent_of)
+def _scale(effects: TrueEffects) -> Scale:
+    marks = [x for e in effects.effects for x in (e.true, e.fitted, e.plain) if x is not None]
+    span = max(*marks, 0.0) - min(*marks, 0.0)
+    steps = _SPARSE if span > _WIDE else _FINE if span < _NARROW else _STEPS
+    places = tuple(math.log1p(step / 100) for step in steps)
+    return Scale("Change of the price", (0.0, 0.0), (0.0,), float, places, percent_of)
 
 
 def cloud_figure(effects: TrueEffects, *, narrow: bool = False) -> Figure:
