@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
 from valuation.report.drawing import blank_axes, write_text
-from valuation.report.palette import FAINT, INK, PAPER, QUIET
+from valuation.report.palette import INK, MIDDLE, PAPER, QUIET
 from valuation.report.words import shorten
 
 __all__ = ["Dot", "Scale", "dots_figure", "ratio_scale", "share_scale"]
@@ -119,8 +119,8 @@ def dots_figure(dots: Sequence[Dot], scale: Scale, *, narrow: bool = False) -> F
     axes.set_ylim(-len(dots) + 0.4, 0.75 if narrow else 0.6)
     _limits(axes, dots, scale, narrow=narrow)
     low, high = (scale.place(x) for x in scale.band)
-    band: dict[str, Any] = {"facecolor": PAPER, "edgecolor": FAINT, "linewidth": 0.8}
-    axes.axvspan(low, high, hatch="////", zorder=0, **band)
+    band: dict[str, Any] = {"facecolor": PAPER, "edgecolor": MIDDLE, "linewidth": 0.8}
+    axes.axvspan(low, high, hatch="//", zorder=0, **band)
     for line in scale.lines:
         at = scale.place(line)
         style: dict[str, Any] = {"linewidth": 0.9, "linestyle": (0, (4, 3)), "zorder": 1}

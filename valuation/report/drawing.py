@@ -141,7 +141,7 @@ def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:
         Class of the element; with a mark of what is drawn the prefix of every id in it, so that
         several fit on one page and into one notebook.
     title, description : str
-        Read out in place of the drawing.
+        Read out in place of the drawing; signs of numbers become words there.
 
     Returns
     -------
@@ -153,7 +153,14 @@ def to_svg(figure: Figure, *, name: str, title: str, description: str) -> str:
         # The reader's own fonts are used, so a glyph that ours lacks is no loss.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         figure.savefig(buffer, format="svg", metadata=_METADATA, transparent=True)
-    return _as_element(buffer.getvalue(), name, title, description)
+    return _as_element(buffer.getvalue(), name, title, _aloud(description))
+
+
+def _aloud(text: str) -> str:
+    """Write the signs of numbers as words, for many a voice skips a dash."""
+    for sign, word in (("-", "minus"), (r"\+", "plus")):
+        text = re.sub(rf"(?<![\w.)]){sign}(?=\d)", f"{word} ", text)
+    return text
 
 
 def _as_element(svg: str, name: str, title: str, description: str) -> str:

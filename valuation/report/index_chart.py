@@ -85,7 +85,7 @@ def _frame(axes: Axes, segment: SegmentIndex, low: float, high: float, *, most: 
     axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(lambda level, _: f"{level:.0f}")
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.tick_params(axis="both", colors=INK, labelsize=8, length=2.5)
+    axes.tick_params(axis="both", colors=INK, labelsize=9, length=2.5)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):
@@ -135,7 +135,7 @@ def _band(axes: Axes, months: Sequence[IndexMonth], first: int, *, hatch: str) -
     places = range(first, first + len(months))
     outer = [m.lower95 for m in months], [m.upper95 for m in months]
     inner = [m.lower80 for m in months], [m.upper80 for m in months]
-    axes.fill_between(places, *outer, facecolor=BAND_95, edgecolor="none", zorder=1)
+    axes.fill_between(places, *outer, facecolor=BAND_95, edgecolor=QUIET, linewidth=0.4, zorder=1)
     axes.fill_between(
         places, *inner, facecolor=BAND_80, edgecolor=PAPER, hatch=hatch, linewidth=0.0, zorder=2
     )

@@ -86,6 +86,13 @@ def _times(sale: SaleToLookAt) -> float:
     return sale.price / sale.estimate
 
 
+def _off(sale: SaleToLookAt) -> str:
+    """Say how far a price is off with the figure that the table has."""
+    if sale.price > 3 * sale.estimate:
+        return f"{_times(sale):.3g} times"
+    return f"{abs(sale.off):.0f}% {'below' if sale.off < 0 else 'above'}"
+
+
 def _largest(sale: SaleToLookAt) -> float:
     changes = [abs(c.per_cent) for c in (sale.own, sale.typical, sale.line) if c is not None]
     return max(*changes, _LEAST_CHANGE)
@@ -150,7 +157,7 @@ def _numbers(axes: Axes, places: list[tuple[float, float]], *, narrow: bool) -> 
         if any(abs(at[0] - a) < width and abs(at[1] - b) < height for a, b in taken):
             continue
         taken.append(at)
-        write_text(axes, x, y, str(k), shift=6, fontsize=8.5, va="bottom", zorder=5)
+        write_text(axes, x, y, str(k), shift=6, fontsize=9, va="bottom", zorder=5)
 
 
 def _within(axes: Axes, x: float, y: float) -> tuple[float, float]:
@@ -162,8 +169,8 @@ def _within(axes: Axes, x: float, y: float) -> tuple[float, float]:
 
 def _describe(looked: LookList) -> str:
     said = [
-        f"{k}, {sale.car}: {', '.join(sale.kinds)}; {_times(sale):.2f} times what the others say, "
-        f"largest change {_largest(sale):.1f}%."
+        f"{k}, {sale.car}: {', '.join(sale.kinds)}; {_off(sale)} what the others say; largest "
+        f"change without it {_largest(sale):.1f}%."
         for k, sale in enumerate(looked.sales[:_NAMED], start=1)
     ]
     more = len(looked.sales) - len(said)

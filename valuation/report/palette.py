@@ -13,6 +13,7 @@ __all__ = [
     "FAINT",
     "INK",
     "LOWERS",
+    "MIDDLE",
     "PAPER",
     "QUIET",
     "RAISES",
@@ -28,6 +29,9 @@ QUIET = "#565f6b"
 
 FAINT = "#c9cdd3"
 """Hair lines; never text."""
+
+MIDDLE = "#868e99"
+"""Hatching that has to be seen behind marks without hiding them; never text."""
 
 PAPER = "#ffffff"
 """Ground of the page."""

@@ -168,7 +168,13 @@ def _off(p: Pair) -> str:
 
 def _describe(pairs: Sequence[Pair]) -> str:
     words = {True: "inside its range", False: "outside its range", None: "without a range"}
-    return " ".join(f"{p.car}: {_off(p)}, {words[p.inside]}." for p in pairs)
+    return " ".join(f"{p.car}: {_off(p)}, {words[p.inside]}{_people_said(p)}." for p in pairs)
+
+
+def _people_said(p: Pair) -> str:
+    """Say the figures of people that are drawn beside the price."""
+    own = f"; own figure {bid_words(p.own_figure, p.currency)}" if p.own_figure else ""
+    return own + (f"; set instead {bid_words(p.override, p.currency)}" if p.override else "")
 
 
 def realised_table(study: Realised) -> Section:

@@ -190,7 +190,10 @@ def _describe(replay: Replay) -> str:
         if earned is not None:
             said.append(
                 f"{rule_letter(replay, rule)}, {rule.name}: wins {rule.share_won.value:.1%} of the "
-                f"lots, {earned.value:+.1%} on the outlay, from {earned.low:+.1%} to "
-                f"{earned.high:+.1%}."
+                f"lots; margin per unit of outlay {earned.value:.1%}, from {earned.low:.1%} to "
+                f"{earned.high:.1%}."
             )
+    every = _every(replay)
+    if every is not None:
+        said.append(f"Every lot bought at its price: {every:.1f}%.")
     return " ".join(said)

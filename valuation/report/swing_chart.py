@@ -124,8 +124,13 @@ def _draw_arrow(axes: Axes, bid: Decimal | None, y: float, centre: float) -> flo
 def _describe(sheet: BidSheet) -> str:
     said = [f"The {marked(sheet)} is {bid_words(reference_bid(sheet), sheet.currency)}."]
     said += [
-        f"{s.what}: {s.low} {bid_words(s.low_bid, sheet.currency)}, "
-        f"{s.high} {bid_words(s.high_bid, sheet.currency)}."
+        f"{capital(s.what)}, {end}: {_bid_said(bid, sheet.currency)}."
         for s in sheet.swings[:_SHOWN]
+        for end, bid in ((s.low, s.low_bid), (s.high, s.high_bid))
     ]
     return " ".join(said)
+
+
+def _bid_said(bid: Decimal | None, currency: str) -> str:
+    said = bid_words(bid, currency)
+    return said if bid is None else f"bid {said}"

@@ -136,7 +136,8 @@ def test_each_lot_has_a_sheet_of_its_own() -> None:
     html = render_lot_sheets(all_sheets())
     tags = outline(html).tags
     assert sum(tag == "article" for tag, _ in tags) == len(bid_sheets.ALL)
-    assert sum(tag == "h1" for tag, _ in tags) == len(bid_sheets.ALL)
+    assert sum(tag == "h1" for tag, _ in tags) == 1
+    assert sum(tag == "h2" for tag, _ in tags) == len(bid_sheets.ALL)
     assert "No lots were asked for." in render_lot_sheets([])
 
 

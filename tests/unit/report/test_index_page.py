@@ -123,8 +123,8 @@ def test_the_chart_has_a_text_alternative(which: str) -> None:
     svg = getattr(index_chart(movements.index()), which)
     said = words_in(svg)
     assert (
-        "Torvane: 113.0 in Jan 2025, 80% band 103.4 to 122.6, +13.0% in a year; highest 113.0 in "
-        "Jan 2025, lowest 100.0 in Jan 2024." in said
+        "Torvane: 113.0 in Jan 2025, 80% band 103.4 to 122.6, plus 13.0% in a year; highest 113.0 "
+        "in Jan 2025, lowest 100.0 in Jan 2024." in said
     )
     assert ET.fromstring(svg).get("role") == "img"  # noqa: S314
 

@@ -14,7 +14,7 @@ def test_text_can_be_read(text: str, ground: str) -> None:
     assert palette.contrast(getattr(palette, text), getattr(palette, ground)) >= 4.5
 
 
-@pytest.mark.parametrize("mark", ["RAISES", "LOWERS", "BAND_50", "INK"])
+@pytest.mark.parametrize("mark", ["RAISES", "LOWERS", "BAND_50", "MIDDLE", "INK"])
 def test_marks_stand_out_from_the_paper(mark: str) -> None:
     assert palette.contrast(getattr(palette, mark), palette.PAPER) >= 3
 

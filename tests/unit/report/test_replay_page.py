@@ -129,7 +129,7 @@ def test_the_chart_names_every_rule_in_words_and_has_a_text_alternative(which: s
     for name in ("B  limit 15%", "C  limit 30%", "D  limit 15%, not corrected",
                  "E  58.7% of estimate", "G  70% of estimate"):  # fmt: skip
         assert name in said
-    assert "B, loss limit 15%: wins 5.0% of the lots, -4.0% on the outlay" in said
+    assert "B, loss limit 15%: wins 5.0% of the lots; margin per unit of outlay minus 4.0%" in said
     assert "every lot bought at its price, -9.0%" in chart.caption
     root = ET.fromstring(getattr(chart, which))  # noqa: S314
     assert root.get("role") == "img"
