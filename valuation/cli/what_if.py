@@ -10,7 +10,7 @@ from valuation.appraisal.named_variant import with_named_variant
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
 from valuation.errors import SettingsError
-from valuation.report.what_if_page import render_what_if
+from valuation.report.what_if_page import what_if_page
 from valuation.report.write import write_page
 from valuation.selling.questions import (
     Question,
@@ -47,7 +47,7 @@ def run(arguments: Namespace) -> None:
         settings=settings,
         cost=cost,
     )
-    page = write_page(render_what_if(answers), arguments.page) if arguments.page else None
+    page = write_page(what_if_page(answers), arguments.page) if arguments.page else None
     if arguments.json:
         print_json(answers.to_dict())
         return

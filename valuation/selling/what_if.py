@@ -28,6 +28,7 @@ from valuation.selling.customers_market import (
     public_sales,
 )
 from valuation.selling.pay_back import pay_back
+from valuation.selling.private_words import private_words
 from valuation.selling.questions import Question
 from valuation.selling.selling_sale import customers_sale
 from valuation.selling.sheet_words import heading_of
@@ -285,7 +286,8 @@ class _Asker:
         """Return the sales that may be counted, and those that may be named."""
         counted = public_sales(self.market)
         named = counted & ~former_customers(self.market) & self._others()
-        return Behind(self.market, counted, named, int(batch.forecast.design.line[0]))
+        line = int(batch.forecast.design.line[0])
+        return Behind(self.market, counted, named, line, private_words(self.market, self.car))
 
     def _answer(
         self, batch: Batch, i: int, made: _Made, behind: Behind, cost: Cost | None

@@ -20,6 +20,7 @@ from valuation.features.columns import key
 from valuation.records import Car, OpenFact, Value
 from valuation.results.what_if_parts import ChangedFact, StatedSide
 from valuation.schema import BY_NAME, Attribute
+from valuation.selling.private_words import PrivateWords
 from valuation.selling.sheet_words import heading_of
 from valuation.selling.what_if_changes import NOT_STATED
 
@@ -68,12 +69,15 @@ class Behind:
         Sales that may be named.
     line : int
         Code of the car's model line, -1 for none.
+    hide : PrivateWords
+        What keeps other cars' chassis numbers out of their names.
     """
 
     market: MarketModel
     counted: Flags
     named: Flags
     line: int
+    hide: PrivateWords
     _known: dict[str, _Coded] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def sides(self, before: Car, after: Car, facts: Sequence[ChangedFact]) -> list[StatedSide]:
@@ -159,7 +163,7 @@ class Behind:
 
     def _name(self, row: int) -> str:
         columns = self.market.columns
-        title = heading_of({n: columns[n][row] for n in _NAMING})
+        title = self.hide.masked(heading_of({n: columns[n][row] for n in _NAMING}))
         day = columns["sale_date"][row].astype("datetime64[D]")
         if np.isnat(day):
             return title
