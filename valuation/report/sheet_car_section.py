@@ -43,12 +43,14 @@ def papers_section(sheet: CustomerSheet) -> Section:
     blocks: list[Block] = [
         Paragraph(question_words(q, sheet.currency), "warning")
         for q in sheet.questions
-        if q.contradicted
+        if q.state == "contradicted"
     ]
     blocks.append(_facts("Documents", sheet.papers))
     if sheet.findings:
         blocks.append(_facts("State, originality and history", sheet.findings))
-    open_ones = [question_words(q, sheet.currency) for q in sheet.questions if not q.contradicted]
+    open_ones = [
+        question_words(q, sheet.currency) for q in sheet.questions if q.state != "contradicted"
+    ]
     if open_ones:
         blocks += [Paragraph("Open questions:", "lead"), Bullets(tuple(open_ones))]
     elif not sheet.questions:

@@ -58,7 +58,7 @@ def _grid(sheet: CustomerSheet, sales: Sequence[GridSale]) -> Grid:
     ours = Cell(format_money(sheet.central, ""), "central estimate")
     rows = [
         (Cell("Date"), Cell(""), *(Cell(s.when or "no date") for s in sales)),
-        (Cell("The sale"), Cell(""), *(Cell(capital(s.how)) for s in sales)),
+        (Cell("The sale"), Cell(capital(sheet.meaning)), *(Cell(capital(s.how)) for s in sales)),
         (Cell(price), Cell(""), *(Cell(format_money(s.price, "")) for s in sales)),
         *(_step_row([s.steps[i] for s in sales]) for i in range(len(sales[0].steps))),
         (Cell(adjusted), ours, *(Cell(format_money(s.adjusted, "")) for s in sales)),
@@ -74,13 +74,16 @@ def _grid(sheet: CustomerSheet, sales: Sequence[GridSale]) -> Grid:
 
 def _step_row(steps: Sequence[GridStep]) -> tuple[Cell, ...]:
     first = steps[0]
-    return (Cell(first.label), Cell(capital(first.ours)), *(_step(s) for s in steps))
+    # How each was sold stands above, in a row of its own.
+    told = first.name == "sale"
+    ours = "" if told else capital(first.ours)
+    return (Cell(first.label), Cell(ours), *(_step(s, told=told) for s in steps))
 
 
-def _step(step: GridStep) -> Cell:
+def _step(step: GridStep, *, told: bool) -> Cell:
     if not step.amount and step.theirs == step.ours:
         return Cell("no difference" if step.ours else "0")
-    return Cell(format_money(step.amount, "", signed=True), step.theirs)
+    return Cell(format_money(step.amount, "", signed=True), "" if told else step.theirs)
 
 
 def _net(sale: GridSale) -> Cell:

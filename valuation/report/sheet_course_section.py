@@ -68,9 +68,16 @@ def _table(course: LineCourse, currency: str) -> Grid:
         (
             Cell(month(m.month)),
             Cell(format_money(m.amount, ""), number=True),
-            Cell(f"{format_money(m.lower, '')} to {format_money(m.upper, '')}", number=True),
+            Cell(_band(m), number=True),
             Cell(f"{counts.get(year, 0):,}", number=True),
         )
         for year, m in ends.items()
     )
-    return Grid(f"The typical {course.name} at the end of each year", columns, rows, style="small")
+    return Grid(f"The typical {course.name} at the end of each year", columns, rows, style="years")
+
+
+def _band(m: LineMonth) -> str:
+    """Write the band; against its own day a level is sure."""
+    if m.lower == m.upper:
+        return ""
+    return f"{format_money(m.lower, '')} to {format_money(m.upper, '')}"

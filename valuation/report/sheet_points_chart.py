@@ -19,6 +19,9 @@ from valuation.results.customer_sheet_parts import AdjustedSale
 
 __all__ = ["points_chart", "points_figure"]
 
+_NEAR = 0.05
+"""Share of an axis within which two marks crowd each other."""
+
 
 def points_figure(sheet: CustomerSheet, *, narrow: bool = False) -> Figure:
     """Draw each comparable sale at its day and at what it comes to as this car.
@@ -35,18 +38,17 @@ def points_figure(sheet: CustomerSheet, *, narrow: bool = False) -> Figure:
     matplotlib.figure.Figure
         One axes; kinds of sales differ in shape, the two lines in their dashes.
     """
-    figure = Figure(figsize=(3.7, 3.5) if narrow else (7.4, 3.6), layout="constrained")
+    figure = Figure(figsize=(3.7, 3.5) if narrow else (7.4, 3.2), layout="constrained")
     axes = figure.add_subplot()
     points = [p for p in sheet.points if p.on]
     _frame(axes, sheet, points, narrow=narrow)
     for p in points:
-        _draw(axes, p)
+        _draw(axes, p, points)
     asking = sheet.asking
     above = asking is None or asking.above < 0
-    _line(axes, sheet.central, f"Central estimate {format_money(sheet.central, '')}", above=above)
+    _line(axes, sheet.central, "central", above=above)
     if asking is not None:
-        named = f"Asking price {format_money(asking.amount, '')}"
-        _line(axes, asking.amount, named, above=not above, plain=True)
+        _line(axes, asking.amount, "asking", above=not above, plain=True)
     return figure
 
 
@@ -94,7 +96,7 @@ def _frame(axes: Axes, sheet: CustomerSheet, points: list[AdjustedSale], *, narr
     axes.grid(axis="y", color=FAINT, linewidth=0.6)
 
 
-def _draw(axes: Axes, p: AdjustedSale) -> None:
+def _draw(axes: Axes, p: AdjustedSale, points: list[AdjustedSale]) -> None:
     if p.on is None:
         return
     x, shape = p.on.toordinal(), "D" if p.ours else "o"
@@ -104,22 +106,30 @@ def _draw(axes: Axes, p: AdjustedSale) -> None:
         markersize=6 if p.ours else 7, zorder=4 if p.number else 3,
     )  # fmt: skip
     if p.number:
+        left = any(_beside(axes, p, other) for other in points)
+        ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.3, "alpha": 0.85}
+        style = {"bbox": ground, "ha": "right" if left else "left", "shift": -6 if left else 6}
         write_text(
-            axes, x, p.adjusted, str(p.number), shift=6, fontsize=9.5, fontweight="bold", zorder=6
+            axes, x, p.adjusted, str(p.number), fontsize=9.5, fontweight="bold", zorder=6, **style
         )
 
 
+def _beside(axes: Axes, p: AdjustedSale, other: AdjustedSale) -> bool:
+    """Whether another sale stands where the number of this one would be written."""
+    if p.on is None or other.on is None:
+        return False
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    far = (other.on - p.on).days / (right - left)
+    return 0 < far < _NEAR and abs(other.adjusted - p.adjusted) / (high - low) < _NEAR
+
+
 def _line(axes: Axes, amount: int, named: str, *, above: bool, plain: bool = False) -> None:
+    """Draw an amount as a line, named beside the chart, where it hides no sale."""
     dashes = "-" if plain else (0, (5, 3))
     axes.axhline(amount, color=INK, linewidth=1.6 if plain else 1.1, linestyle=dashes, zorder=2)
-    left, right = axes.get_xlim()
-    low, high = axes.get_ylim()
-    y = amount + (0.035 if above else -0.035) * (high - low)
-    ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
-    weight = "bold" if plain else "normal"
-    write_text(
-        axes, left + 0.012 * (right - left), y, named, fontweight=weight, bbox=ground, zorder=5
-    )
+    written = f"{named}\n{format_money(amount, '')}"
+    style = {"va": "bottom" if above else "top", "fontweight": "bold" if plain else "normal"}
+    write_text(axes, axes.get_xlim()[1], amount, written, shift=5, fontsize=9, **style)
 
 
 def _caption(sheet: CustomerSheet) -> str:

@@ -13,6 +13,9 @@ from valuation.results.customer_sheet_words import rest_words
 
 __all__ = ["sheet_reasons_section", "stairs_of_sheet"]
 
+_LONG = ("silent", "smaller", "closest sales", "earlier sale", "correction")
+"""Lines whose values would say nothing in the width of a chart."""
+
 
 def sheet_reasons_section(sheet: CustomerSheet) -> Section:
     """Return the section that leads from the typical car to this one, unit by unit.
@@ -51,8 +54,7 @@ def stairs_of_sheet(sheet: CustomerSheet) -> Stairs:
         bounds = None
         if line.lower is not None and line.upper is not None:
             bounds = (float(line.lower), float(line.upper))
-        # A list of what is not stated would say nothing in the width of a chart.
-        value = "" if line.name in ("silent", "smaller") else line.value
+        value = "" if line.name in _LONG else line.value
         steps.append(Step(line.label, value, line.amount, reached, bounds))
         reached += line.amount
     label = sheet.start_label.partition(" (")[0]
@@ -64,11 +66,16 @@ def _in_one_sentence(sheet: CustomerSheet) -> str:
     raised = sum(x.amount for x in sheet.lines if x.amount > 0)
     lowered = sum(x.amount for x in sheet.lines if x.amount < 0)
     return (
-        f"The start is {format_money(sheet.start, money)}: {sheet.start_label}. "
+        f"The start is {format_money(sheet.start, money)}: the {_lower(sheet.start_label)}. "
         f"What raises the price adds {format_money(raised, money)}, "
         f"what lowers it takes away {format_money(-lowered, money)}, "
         f"which leaves {format_money(sheet.central, money)}."
     )
+
+
+def _lower(text: str) -> str:
+    """Return a text that goes on within a sentence."""
+    return text[:1].lower() + text[1:]
 
 
 def _table(sheet: CustomerSheet) -> Grid:
@@ -101,5 +108,6 @@ def _row(line: PriceLine) -> tuple[Cell, ...]:
         Cell(format_money(line.amount, "", signed=True), number=True),
         Cell(between, number=True),
         Cell(f"{line.sales:,}", number=True),
-        Cell(rest_words(line)),
+        # Broken over two lines, a share of evidence would be two riddles.
+        Cell(rest_words(line).replace(" ", "\u00a0")),
     )

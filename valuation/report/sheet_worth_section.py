@@ -5,7 +5,7 @@ from __future__ import annotations
 from valuation.money import format_money
 from valuation.report.page import Block, Figures, Paragraph, Section
 from valuation.report.sheet_points_chart import points_chart
-from valuation.report.words import capital, in_hundred, percent, plural, range_words
+from valuation.report.words import in_hundred, percent, range_words
 from valuation.results.customer_sheet import CustomerSheet
 from valuation.results.customer_sheet_words import asking_words, evidence_words, rank_words
 from valuation.results.valuation import NoRange
@@ -34,7 +34,7 @@ def worth_section(sheet: CustomerSheet) -> Section:
     blocks: list[Block] = [_figures(sheet)]
     if isinstance(sheet.range, NoRange):
         blocks.append(Paragraph(f"No range is given. {sheet.range.reason}", "warning"))
-    blocks.append(Paragraph(f"What the amounts are: {sheet.meaning}."))
+    blocks.append(Paragraph(f"All amounts are for a car {sheet.meaning}."))
     if sheet.asking is not None:
         rank = rank_words(sheet.asking, dated=dated, offers=sheet.offers)
         blocks.append(Paragraph(f"{asking_words(sheet.asking, sheet.currency)} {rank}", "lead"))
@@ -66,11 +66,13 @@ def _figures(sheet: CustomerSheet) -> Figures:
 
 
 def _far(sheet: CustomerSheet) -> str:
-    noun = "offer" if sheet.offers else "sale"
-    count, every = plural(sheet.far, noun), len(sheet.points)
-    which = f"Of {every:,} comparable {noun}s {count}" if every > sheet.far else f"All {count}"
+    noun, every = "offer" if sheet.offers else "sale", len(sheet.points)
+    if every > sheet.far:
+        which = f"{sheet.far:,} of the {every:,} comparable {noun}s"
+    else:
+        which = f"All {every:,} comparable {noun}s"
     verb = "differs" if sheet.far == 1 else "differ"
-    return capital(
+    return (
         f"{which} {verb} from this car by more than {_LARGE}% of the price, all steps counted "
         "without their sign: each of them alone says little, together they say more."
     )

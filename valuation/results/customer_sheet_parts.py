@@ -26,6 +26,7 @@ STANDINGS = {
     "checked": "seen by us at the car",
     "recorded": "on our file",
     "stated": "stated by the seller, not checked by us",
+    "unknown": "",
 }
 """How a fact is known, in words for the page."""
 
@@ -38,8 +39,8 @@ class CarFact:
     ----------
     label, value : str
         What it is, in words of the contract.
-    standing : {"checked", "recorded", "stated"}
-        How it is known, see :data:`STANDINGS`.
+    standing : {"checked", "recorded", "stated", "unknown"}
+        How it is known, see :data:`STANDINGS`; ``unknown`` where the value says that it isn't.
     """
 
     label: str
@@ -214,7 +215,7 @@ class GridSale:
     adjusted : int
         Price and all steps together.
     net, gross : float
-        Signed and absolute sum of the steps, in per cent (log scale).
+        Signed and absolute sum of all steps, in per cent of the price.
     ours : bool
         True for a sale to a customer of the firm.
     steps : tuple of GridStep
@@ -307,20 +308,20 @@ class OpenQuestion:
     ----------
     label : str
         Which fact.
+    state : {"contradicted", "open", "not looked at"}
+        How it stands.
     possible : str
-        What it can still be; empty if nobody has looked.
+        What it can still be; empty for anything.
     claim : str
         What is claimed, in words of the contract; empty for nothing.
-    contradicted : bool
-        True where something speaks against the claim.
     low, high : int or None
         Central estimate if it turns out badly and if it turns out well; None where nothing
         hangs on it.
     """
 
     label: str
+    state: str
     possible: str
     claim: str
-    contradicted: bool
     low: int | None
     high: int | None

@@ -92,12 +92,12 @@ def rank_words(asking: AskingPrice, *, dated: bool = True, offers: bool = False)
 
 
 def rest_words(line: PriceLine) -> str:
-    """Say what a line rests on.
+    """Say what a line rests on; what is no sale is assumption.
 
     Examples
     --------
     >>> rest_words(PriceLine("body", "Body", "coupe", 100, 0, 200, 12, 0.84))
-    '84% sales, 16% our assumption'
+    '84% sales'
     """
     if line.evidence_share is None:
         return ""
@@ -105,21 +105,21 @@ def rest_words(line: PriceLine) -> str:
     if share >= 100:
         return "sales alone"
     if share <= 0:
-        return "our assumption alone"
-    return f"{share}% sales, {100 - share}% our assumption"
+        return "assumption alone"
+    return f"{share}% sales"
 
 
 def question_words(question: OpenQuestion, currency: str) -> str:
     """Say what is not settled, what is claimed, what it can be and what hangs on it."""
+    contradicted = question.state == "contradicted"
     said = [f"{question.label}:"]
-    if question.claim and question.contradicted:
-        said.append(f"claimed to be {question.claim}, but what we found does not fit that.")
-    elif question.contradicted:
+    if question.claim:
+        doubt = "but what we found does not fit that" if contradicted else "not settled"
+        said.append(f"claimed to be {question.claim}, {doubt}.")
+    elif contradicted:
         said.append("what we found does not fit together.")
-    elif question.claim:
-        said.append(f"claimed to be {question.claim}, not settled.")
     else:
-        said.append("not settled." if question.possible else "not looked at.")
+        said.append("not looked at." if question.state == "not looked at" else "not settled.")
     if question.possible:
         said.append(f"It can still be {question.possible}.")
     if question.low is not None and question.high is not None:

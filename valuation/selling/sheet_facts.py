@@ -7,6 +7,7 @@ repair costs is nothing that the sheet repeats.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from valuation.appraisal.wordings import open_words, say
@@ -74,6 +75,8 @@ _MILEAGE = {
 }
 
 _DOCUMENTS = "documents"
+
+_AGAINST = "contradicted"
 
 
 def _standing(car: Car, names: Sequence[str]) -> str:
@@ -154,27 +157,27 @@ def paper_facts(car: Car) -> tuple[CarFact, ...]:
         One a kind of document; all are told, as a missing one counts as much as a present one.
     """
     fact = next((f for f in car.open if f.attribute == _DOCUMENTS), None)
-    standing = _standing(car, [_DOCUMENTS])
     return tuple(
-        CarFact(name.capitalize(), _paper(car, fact, name), standing)
-        for name in BY_NAME[_DOCUMENTS].levels
+        CarFact(name.capitalize(), *_paper(car, fact, name)) for name in BY_NAME[_DOCUMENTS].levels
     )
 
 
-def _paper(car: Car, fact: OpenFact | None, name: str) -> str:
+def _paper(car: Car, fact: OpenFact | None, name: str) -> tuple[str, str]:
+    """Return how one kind of document stands, and how that is known."""
+    standing = _standing(car, [_DOCUMENTS])
     if fact is not None:
         sets = [set(level.split("; ")) for level in fact.levels]
         if sets and all(name in one for one in sets):
-            return "with the car"
+            return "with the car", standing
         if name in fact.claim.split("; "):
-            return "said to be with the car, not seen"
-        return "not settled" if not sets or any(name in one for one in sets) else "not with the car"
-    if _DOCUMENTS in car.not_looked_at:
-        return "not looked at"
+            return "said to be with the car, not seen", "stated"
+        settled = sets and not any(name in one for one in sets)
+        return ("not with the car", standing) if settled else ("not settled", "unknown")
     held = car.values.get(_DOCUMENTS)
-    if not isinstance(held, tuple):
-        return "not stated"
-    return "with the car" if name in held else "not with the car"
+    if isinstance(held, tuple):
+        return ("with the car" if name in held else "not with the car"), standing
+    looked = _DOCUMENTS not in car.not_looked_at
+    return ("not stated" if looked else "not looked at"), "unknown"
 
 
 def open_questions(car: Car, checks: Sequence[Check]) -> tuple[OpenQuestion, ...]:
@@ -193,19 +196,34 @@ def open_questions(car: Car, checks: Sequence[Check]) -> tuple[OpenQuestion, ...
         Contradictions first, then by the money between worst and best.
     """
     hangs = {c.attribute: (c.bad, c.good) for c in checks}
-    found = sorted(_questions(car, hangs), key=lambda q: (not q.contradicted, -_stake(q), q.label))
+    found = sorted(_questions(car, hangs), key=lambda q: (q.state != _AGAINST, -_stake(q), q.label))
     return tuple(found)
 
 
 def _questions(car: Car, hangs: Mapping[str, tuple[int, int]]) -> Iterator[OpenQuestion]:
     for fact in car.open:
-        low, high = hangs.get(fact.attribute, (None, None))
-        label = plain_label(fact.attribute)
-        possible = open_words(fact).replace(" points", " of 100 points")
-        yield OpenQuestion(label, possible, _claim(fact), bool(fact.contradiction), low, high)
+        state = _AGAINST if fact.contradiction else "open"
+        yield OpenQuestion(
+            plain_label(fact.attribute),
+            state,
+            _possible(fact),
+            _claim(fact),
+            *hangs.get(fact.attribute, (None, None)),
+        )
     for name in sorted(car.not_looked_at):
-        low, high = hangs.get(name, (None, None))
-        yield OpenQuestion(plain_label(name), "", "", False, low, high)
+        label = plain_label(name)
+        yield OpenQuestion(label, "not looked at", "", "", *hangs.get(name, (None, None)))
+
+
+def _possible(fact: OpenFact) -> str:
+    """Return what a fact can still be; the documents are told one by one."""
+    if BY_NAME[fact.attribute].kind == "set" or (fact.low is None and not fact.levels):
+        return ""
+    if any("," in level for level in fact.levels):
+        # Words with a comma of their own could not be told from the list of them.
+        quoted = tuple(f"“{level}”" for level in fact.levels)
+        return open_words(replace(fact, levels=quoted))
+    return open_words(fact).replace(" points", " of 100 points")
 
 
 def _claim(fact: OpenFact) -> str:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from valuation.appraisal.market import MarketModel
-from valuation.money import log_mean, whole_units
+from valuation.money import whole_units
 from valuation.results.customer_sheet_parts import AdjustedSale, GridSale, GridStep
 from valuation.results.words import day_words, quarter_words
 from valuation.selling.sheet_sales import ComparedSale, ComparedSales
@@ -113,7 +112,7 @@ def _grid_sale(
 ) -> GridSale:
     own = [row for row in rows if _tells(row, sale, cells)]
     rest = sum(step for row, step in effect.items() if row not in own)
-    factor = log_mean(sale.price, sale.price * math.exp(sale.net))
+    factor = sale.factor
     exact = [factor * effect[row] if row in own else 0.0 for row in rows]
     whole = whole_units([*exact, factor * rest], total=sale.adjusted - sale.price)
     when = _when(sale)
@@ -128,7 +127,7 @@ def _grid_sale(
         "sold by us, price rounded" if sale.ours else sale_words(sale.cells),
         sale.price,
         sale.adjusted,
-        100.0 * sale.net,
+        100.0 * (sale.adjusted - sale.price) / sale.price,
         100.0 * sale.gross,
         sale.ours,
         tuple(steps),

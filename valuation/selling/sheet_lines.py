@@ -28,7 +28,7 @@ REMAINDERS = ("earlier sale", "closest sales", "correction")
 SMALL = 0.005
 """A line below this share of the central estimate goes to the smaller ones."""
 
-MOST = 11
+MOST = 8
 """Lines that are shown by themselves; a customer reads no thirty."""
 
 _SILENT = ("", "not stated", ABSENT)

@@ -16,6 +16,7 @@ from valuation.appraisal.grid import choose
 from valuation.appraisal.market import MarketModel
 from valuation.features.table import day_number
 from valuation.models.comparables import Neighbourhood
+from valuation.money import log_mean
 from valuation.selling.customers_market import former_customers, public_sales
 from valuation.selling.sheet_rounding import mid_quarter, rounded_effects, rounded_price
 
@@ -32,7 +33,7 @@ FEWEST, MOST = 12, 40
 """At least and at most so many sales are set beside it, the nearest ones."""
 
 LARGE = 0.60
-"""Gross adjustment (log units) beyond which a sale says little about a car."""
+"""Steps without their sign, as a share of the price, beyond which a sale says little."""
 
 
 @dataclass(frozen=True)
@@ -65,9 +66,14 @@ class ComparedSale:
         return float(self.step.sum())
 
     @property
+    def factor(self) -> float:
+        """Money that a log effect of one comes to."""
+        return log_mean(self.price, self.price * math.exp(self.net))
+
+    @property
     def gross(self) -> float:
-        """Absolute sum of the steps, log units."""
-        return float(np.abs(self.step).sum())
+        """Absolute sum of the steps in money, as a share of the price."""
+        return self.factor * float(np.abs(self.step).sum()) / self.price
 
     @property
     def adjusted(self) -> int:
