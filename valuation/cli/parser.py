@@ -25,6 +25,7 @@ from valuation.cli.parser_parts import (
     share,
     won,
 )
+from valuation.cli.parser_selling import add_justify
 from valuation.cli.parser_what_if import add_what_if
 
 __all__ = ["build_parser"]
@@ -59,6 +60,7 @@ def build_parser() -> argparse.ArgumentParser:
         _replay,
     ):
         add(commands)
+    add_justify(commands)
     add_compare(commands)
     add_what_if(commands)
     add_evidence_commands(commands)

@@ -1,0 +1,160 @@
+"""``valuation justify``: the sheet that justifies a price to a customer."""
+
+from __future__ import annotations
+
+import re
+from argparse import Namespace
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from valuation.appraisal.market import MarketModel
+from valuation.cli.inputs import car_of, inspection_settings_of, workspace_of_arguments
+from valuation.cli.logging_said import version_of
+from valuation.cli.output import print_json
+from valuation.errors import SettingsError
+from valuation.evidence.ledger_in import ledger_of
+from valuation.evidence.opening import reading
+from valuation.files import write_in_one_step
+from valuation.reading.text import compact
+from valuation.records import Car
+from valuation.report.pdf import PAPERS, render_pdf
+from valuation.report.sheet_page import render_sheet, sheet_page
+from valuation.report.write import write_page
+from valuation.results.customer_sheet import CustomerSheet
+from valuation.results.customer_sheet_parts import CarPicture
+from valuation.results.ledger import StockCar
+from valuation.selling.customers_market import Purchase
+from valuation.selling.sheet import customer_sheet
+from valuation.selling.sheet_picture import picture_of
+from valuation.store.modelfile import load_model
+
+__all__ = ["run"]
+
+_ENDINGS = (".html", ".pdf")
+
+_HASH = re.compile(r"[0-9a-f]{16}")
+
+_DIGITS = 8
+
+
+def run(arguments: Namespace) -> None:
+    """Load the model, read the car, make its sheet, write and print it."""
+    paper = _checked(arguments.out, arguments.paper)
+    picture = _picture(arguments.picture)
+    settings = inspection_settings_of(arguments)
+    stock = _stock_car(arguments) if arguments.stock else None
+    market = load_model(arguments.model)
+    sheet = customer_sheet(
+        market,
+        _known(car_of(arguments.car, market.makes, settings), stock),
+        as_of=arguments.as_of,
+        asking=None if arguments.asking is None else float(arguments.asking),
+        channel=arguments.channel,
+        picture=picture,
+        version=_version(Path(arguments.model), market),
+        purchase=_purchase(stock, market.currency),
+        inspection=settings,
+    )
+    written = [_write(sheet, path, paper) for path in arguments.out]
+    if arguments.json:
+        print_json(sheet.to_dict())
+        return
+    print(sheet.summary())
+    for path in written:
+        print(f"Sheet for the customer: {path}")
+
+
+def _checked(files: Sequence[str], paper: str) -> str:
+    """Return the size of paper; say at once what can't be written."""
+    for file in files:
+        if Path(file).suffix.lower() not in _ENDINGS:
+            raise SettingsError(
+                "-o",
+                "a sheet is a page or a PDF",
+                got=file,
+                remedy=f"Let its name end in {' or '.join(_ENDINGS)}",
+            )
+    if not paper:
+        return PAPERS[0]
+    known = {size.lower(): size for size in PAPERS}
+    if paper.lower() not in known:
+        raise SettingsError(
+            "--paper",
+            "no such size of paper is known",
+            got=paper,
+            remedy=f"Use one of {', '.join(PAPERS)}",
+        )
+    if not any(Path(file).suffix.lower() == ".pdf" for file in files):
+        raise SettingsError(
+            "--paper",
+            "only a PDF has a size of paper; a page is printed on any",
+            got=paper,
+            remedy="Add -o SHEET.pdf, or leave it out",
+        )
+    return known[paper.lower()]
+
+
+def _picture(file: str | None) -> CarPicture | None:
+    if not file:
+        return None
+    try:
+        content = Path(file).read_bytes()
+    except OSError as error:
+        raise SettingsError(
+            file,
+            "the picture can't be read",
+            got=error.strerror or type(error).__name__,
+            remedy="Give a JPEG or PNG of the car",
+        ) from error
+    return picture_of(content, name=file)
+
+
+def _stock_car(arguments: Namespace) -> StockCar:
+    """Return what the ledger knows of the car."""
+    # A sheet of an earlier day may not show a purchase of today either.
+    today = datetime.now(UTC).astimezone().date()
+    with reading(workspace_of_arguments(arguments)) as con:
+        ledger = ledger_of(con, as_of=today)
+    wanted = compact(arguments.stock)
+    found = [c for c in ledger.cars if wanted and compact(c.mark.stock) == wanted]
+    if not found:
+        raise SettingsError(
+            "--stock",
+            "no car of the ledger has this stock number",
+            got=arguments.stock,
+            remedy="See the numbers with 'valuation ledger list'",
+        )
+    return found[0]
+
+
+def _known(car: Car, stock: StockCar | None) -> Car:
+    """Return the car with its chassis number from the ledger where its file has none."""
+    if stock is None or car.chassis or not stock.mark.chassis:
+        return car
+    return replace(car, chassis=stock.mark.chassis)
+
+
+def _purchase(stock: StockCar | None, currency: str) -> Purchase | None:
+    bought = stock.bought if stock else None
+    if bought is None or bought.on is None:
+        return None
+    same = bought.amount is not None and bought.currency == currency
+    return Purchase(bought.on, float(bought.amount) if same and bought.amount else None)
+
+
+def _version(model: Path, market: MarketModel) -> str:
+    """Return the published version, else the day of the model with the start of its file's hash."""
+    version = version_of(model)
+    if not _HASH.fullmatch(version):
+        return version
+    day = market.as_of.isoformat() if market.as_of else "undated"
+    return f"{day}-{version[:_DIGITS]}"
+
+
+def _write(sheet: CustomerSheet, file: str, paper: str) -> Path:
+    if Path(file).suffix.lower() == ".pdf":
+        content = render_pdf(sheet_page(sheet), paper=paper)
+        return write_in_one_step(file, content, what="sheet")
+    return write_page(render_sheet(sheet), file)
