@@ -104,7 +104,8 @@ class _Layout:
 
     def _is_begun(self, brick: Brick) -> bool:
         """Tell whether more stands on the sheet than what is drawn again for a brick."""
-        return len(self.sheets[-1]) > len(_again(brick, self._room))
+        heads = _again(brick, self._room)
+        return any(placed.brick not in heads for placed in self.sheets[-1])
 
     def _put(self, brick: Brick) -> None:
         self.sheets[-1].append(Placed(brick, self._y))
@@ -116,13 +117,19 @@ class _Layout:
 
 
 def _together(bricks: Sequence[Brick], at: int, room: float) -> tuple[Sequence[Brick], float]:
-    """Return the bricks that stick to one another from one on, and the height of their groups."""
+    """Return the bricks that stick to one another from one on, and the height of their groups.
+
+    The height is that of all bricks of the groups that begin here, with what stands before them;
+    0 if none does.
+    """
     end = at + 1
     while end < len(bricks) and bricks[end - 1].sticks:
         end += 1
     chain = bricks[at:end]
     begun = bricks[at - 1].group if at else None
     groups = {brick.group for brick in chain if brick.group is not None} - {begun}
+    if not groups:
+        return chain, 0.0
     wanted = 0.0
     for brick in (*chain, *_rest(bricks, end, groups)):
         wanted += brick.before + brick.height

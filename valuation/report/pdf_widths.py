@@ -7,7 +7,7 @@ from collections.abc import Sequence
 __all__ = ["column_widths"]
 
 _MOST = 0.6
-"""Share of a sheet beyond which a longer text makes no column wider."""
+"""Share of a sheet beyond which a text makes its column wider only at the cost of nobody."""
 
 _NOT_FULL = 0.6
 """Share of a sheet that a table has at least which need not fill it."""
@@ -43,17 +43,23 @@ def column_widths(
         to what columns need; if lines have to break, columns have their least and the rest goes to
         those that want more; if words have to be cut, all give way in proportion.
     """
-    wanted = [max(low, min(high, _MOST * width)) for low, high in zip(least, whole, strict=True)]
-    needed, want = sum(least), sum(wanted)
-    if needed > width:
-        return tuple(width * low / needed for low in least)
-    if want <= width:
-        full = width if fills else max(want, _NOT_FULL * width)
-        shared = tuple(full * w / want for w in wanted) if want else tuple(wanted)
+    most = [max(low, min(high, _MOST * width)) for low, high in zip(least, whole, strict=True)]
+    if sum(least) > width:
+        return tuple(width * low / sum(least) for low in least)
+    if sum(whole) <= width:
+        full = width if fills else max(sum(whole), _NOT_FULL * width)
+        shared = _between([0.0] * len(whole), whole, full)
+    elif sum(most) <= width:
+        shared = _between(most, whole, width)
     else:
-        share = (width - needed) / (want - needed)
-        shared = tuple(low + share * (high - low) for low, high in zip(least, wanted, strict=True))
+        shared = _between(least, most, width)
     return _equalled(shared, least) if equal else shared
+
+
+def _between(least: Sequence[float], most: Sequence[float], width: float) -> tuple[float, ...]:
+    """Return widths that go from the least towards the most until they are `width` together."""
+    share = (width - sum(least)) / ((sum(most) - sum(least)) or 1.0)
+    return tuple(low + share * (high - low) for low, high in zip(least, most, strict=True))
 
 
 def _equalled(shared: tuple[float, ...], least: Sequence[float]) -> tuple[float, ...]:
