@@ -29,6 +29,7 @@ from valuation.results.customer_sheet_parts import (
 )
 from valuation.results.valuation import NoRange, PriceRange, Valuation
 from valuation.selling.customers_market import Purchase, customers_market
+from valuation.selling.private_words import private_words
 from valuation.selling.selling_sale import DEALER, customers_sale
 from valuation.selling.sheet_course import line_course
 from valuation.selling.sheet_facts import basic_facts, finding_facts, open_questions, paper_facts
@@ -102,6 +103,7 @@ def customer_sheet(
             remedy="Write it in figures, such as 45000",
         )
     day = sure_of_day(market, as_of)
+    hide = private_words(market, car)
     market = customers_market(market, with_named_variant(market, car), purchase=purchase)
     sold = _shown_car(with_named_variant(market, car), customers_sale(market, car, channel))
     valued = appraise(market, sold, as_of=day)
@@ -125,7 +127,7 @@ def customer_sheet(
         lines=price_lines(valued.contributions, cells, usual=market.usual, central=valued.central),
         points=points,
         far=found.far,
-        sales=grid_sales(market, found, cells),
+        sales=grid_sales(market, found, cells, hide),
         course=line_course(market, sold, start=valued.start, as_of=day),
         papers=paper_facts(sold),
         findings=finding_facts(sold, inspection or default_inspection_settings()),

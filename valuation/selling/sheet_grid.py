@@ -10,6 +10,7 @@ from valuation.appraisal.market import MarketModel
 from valuation.money import whole_units
 from valuation.results.customer_sheet_parts import AdjustedSale, GridSale, GridStep
 from valuation.results.words import day_words, quarter_words
+from valuation.selling.private_words import PrivateWords
 from valuation.selling.sheet_sales import ComparedSale, ComparedSales
 from valuation.selling.sheet_words import (
     WORDING,
@@ -43,7 +44,7 @@ def adjusted_points(found: ComparedSales) -> tuple[AdjustedSale, ...]:
 
 
 def grid_sales(
-    market: MarketModel, found: ComparedSales, cells: Mapping[str, Any]
+    market: MarketModel, found: ComparedSales, cells: Mapping[str, Any], hide: PrivateWords
 ) -> tuple[GridSale, ...]:
     """Return the sales shown side by side.
 
@@ -55,6 +56,8 @@ def grid_sales(
         Sales set beside the car.
     cells : mapping of str to object
         Values of the car and of its sale; ``sale_date`` is the day of the sheet.
+    hide : PrivateWords
+        What keeps other cars' chassis numbers out of titles and values.
 
     Returns
     -------
@@ -67,7 +70,7 @@ def grid_sales(
     effects = [_by_row(attributes, sale) for sale in sales]
     rows = _rows(effects, sales, cells)
     return tuple(
-        _grid_sale(n, sale, effect, rows, cells)
+        _grid_sale(n, sale, effect, rows, cells, hide)
         for n, (sale, effect) in enumerate(zip(sales, effects, strict=True), start=1)
     )
 
@@ -109,21 +112,22 @@ def _grid_sale(
     effect: Mapping[str, float],
     rows: Sequence[str],
     cells: Mapping[str, Any],
+    hide: PrivateWords,
 ) -> GridSale:
     own = [row for row in rows if _tells(row, sale, cells)]
     rest = sum(step for row, step in effect.items() if row not in own)
     factor = sale.factor
     exact = [factor * effect[row] if row in own else 0.0 for row in rows]
     whole = whole_units([*exact, factor * rest], total=sale.adjusted - sale.price)
-    when = _when(sale)
     steps = [
-        _step(row, sale, when, cells, amount) for row, amount in zip(rows, whole[:-1], strict=True)
+        _step(row, hide.masked(_theirs(row, sale)), cells, amount)
+        for row, amount in zip(rows, whole[:-1], strict=True)
     ]
     steps.append(GridStep("smaller", plain_label("smaller"), "", "", whole[-1]))
     return GridSale(
         number,
-        heading_of(sale.cells),
-        when,
+        hide.masked(heading_of(sale.cells)),
+        _when(sale),
         "sold by us, price rounded" if sale.ours else sale_words(sale.cells),
         sale.price,
         sale.adjusted,
@@ -140,12 +144,14 @@ def _when(sale: ComparedSale) -> str:
     return quarter_words(sale.on) if sale.ours else day_words(sale.on)
 
 
-def _step(
-    row: str, sale: ComparedSale, when: str, cells: Mapping[str, Any], amount: int
-) -> GridStep:
+def _theirs(row: str, sale: ComparedSale) -> str:
+    return _when(sale) if row == "market" else plain_value(row, sale.cells)
+
+
+def _step(row: str, theirs: str, cells: Mapping[str, Any], amount: int) -> GridStep:
     if row == "market":
         day = cells.get("sale_date")
         ours = day_words(day) if isinstance(day, date) else ""
-        return GridStep(row, plain_label(row), when, ours, amount)
-    theirs, ours = plain_value(row, sale.cells), plain_value(row, cells)
+    else:
+        ours = plain_value(row, cells)
     return GridStep(row, plain_label(row), theirs, ours, amount)
