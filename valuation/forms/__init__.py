@@ -1,4 +1,4 @@
-"""Forms for notebooks: sliders, fields and lists that answer at once, with the extra `notebooks`."""
+"""Forms for notebooks: sliders, fields and lists that answer at once; of the extra `notebooks`."""
 
 from valuation.forms.bid_form import BidForm, bid_form
 from valuation.forms.justify_form import JustifyForm
