@@ -138,7 +138,8 @@ def what_ifs(
     Raises
     ------
     QuestionError
-        If none of the questions can be asked, or a cost is given for several.
+        If a question without a name, the only one, or none of them can be asked, or if a cost is
+        given for several.
     CarFileError, SettingsError
         As for :func:`what_if`.
     """
@@ -196,6 +197,8 @@ def _made(asker: _Asker, questions: Sequence[Question]) -> tuple[list[_Made], li
         try:
             made.append(_Made.of(asker, q))
         except QuestionError as error:
+            if not q.name or len(questions) == 1:  # asked by hand: a slip is to be mended
+                raise
             refused.append(NotAsked(q.name, q.ask, _reason(error)))
     return made, refused
 

@@ -312,8 +312,12 @@ def test_what_can_t_be_asked_is_told_and_stops_no_other(
     assert refused.name == "another 10,000 miles"
     assert "nothing adds to it" in refused.reason
     assert len(found.answers) == len(default_questions()) - 1
+    miles = default_questions()[3]
+    both = [miles, replace(miles, name="again")]
     with pytest.raises(QuestionError, match="none of these questions can be asked"):
-        what_ifs(small_market, silent, [default_questions()[3]])
+        what_ifs(small_market, silent, both)
+    with pytest.raises(QuestionError, match="one entry is wrong: mileage has to be"):
+        what_ifs(small_market, silent, [miles])
 
 
 def test_a_cost_belongs_to_one_question(small_market: MarketModel, car: Car) -> None:
