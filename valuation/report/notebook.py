@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from valuation.report.beside_section import beside_sections
 from valuation.report.bid_checks_section import bid_checks_section
 from valuation.report.bid_section import bid_section
 from valuation.report.bid_words import INTERNAL
@@ -20,6 +21,7 @@ from valuation.report.render import render_section, render_text
 from valuation.report.run_list_page import lots_section
 from valuation.report.run_list_words import budget_words, line_words, list_words
 from valuation.report.valuation_page import valuation_page
+from valuation.results.beside import Beside
 from valuation.results.bid_sheet import BidSheet
 from valuation.results.coverage import CoverageReport
 from valuation.results.run_list import RunList
@@ -29,6 +31,7 @@ __all__ = [
     "Shown",
     "ShownText",
     "show",
+    "show_beside",
     "show_bid",
     "show_checks",
     "show_closest_sales",
@@ -157,6 +160,11 @@ def show_explanation(valuation: Valuation) -> Shown:
 def show_closest_sales(valuation: Valuation) -> Shown:
     """Show the closest sales with their adjustment grid."""
     return Shown((closest_section(valuation),), valuation.summary())
+
+
+def show_beside(found: Beside) -> Shown:
+    """Show two cars side by side: prices, the difference line by line, what is not said."""
+    return Shown(beside_sections(found), found.summary())
 
 
 def show_bid(sheet: BidSheet) -> Shown:

@@ -13,6 +13,7 @@ from besides import LINES, OURS, beside_of, without_prices
 from valuation.report.beside_chart import MOST, beside_chart, beside_stairs
 from valuation.report.beside_page import beside_page, render_beside
 from valuation.report.beside_section import beside_sections
+from valuation.report.notebook import show_beside
 from valuation.report.page import Grid
 from valuation.report.render import render_section
 from valuation.results.beside import Beside
@@ -144,8 +145,12 @@ def test_markup_in_a_value_is_text_on_the_page() -> None:
 
 
 def test_a_section_can_stand_in_a_notebook() -> None:
+    shown = show_beside(beside_of())
+    html = shown._repr_html_()
     for section in beside_sections(beside_of()):
         assert section.heading in render_section(section)
+        assert section.heading in html
+    assert repr(shown) == beside_of().summary()
 
 
 def test_it_is_data_with_a_format() -> None:
