@@ -103,8 +103,8 @@ def _table(every: WhatIfs) -> Grid:
     columns = (
         Cell("What if"),
         Cell(f"Change, {every.of.currency}", number=True),
-        Cell("Would come to", number=True),
-        Cell("What would be otherwise"),
+        Cell("Comes to", number=True),
+        Cell("Otherwise"),
         Cell("Rests on"),
     )
     rows = tuple(_row(a) for a in every.all)
@@ -119,13 +119,10 @@ def _row(answer: WhatIf) -> tuple[Cell, ...]:
     name = Cell(capital(answer.name))
     if not answer.facts:
         empty = Cell("0", number=True)
-        return (name, empty, _after(answer), Cell("The car is that today"), Cell(""))
-    change = Cell(
-        format_money(answer.change, "", signed=True),
-        f"{interval_words(answer).removesuffix(f' {answer.of.currency}')}",
-        "either way" if answer.either_way else "",
-        number=True,
-    )
+        return (name, empty, _after(answer), Cell("The car is that today"), Cell("–"))
+    spans = interval_words(answer).removesuffix(f" {answer.of.currency}")
+    either = "either way: " if answer.either_way else ""
+    change = Cell(format_money(answer.change, "", signed=True), f"{either}{spans}", number=True)
     return (name, change, _after(answer), _otherwise(answer), _rests_on(answer))
 
 
@@ -169,6 +166,7 @@ def _sales_section(every: WhatIfs) -> Section:
         Cell("Sales", number=True),
         Cell("Of this model line", number=True),
         Cell("Some of them"),
+        Cell("The car"),
     )
     rows = tuple(_side_row(s) for s in _each_once(every))
     return Section(
@@ -194,8 +192,9 @@ def _each_once(every: WhatIfs) -> Iterator[StatedSide]:
 
 def _side_row(side: StatedSide) -> tuple[Cell, ...]:
     return (
-        Cell(f"{side.label}: {side.value}", side.side),
+        Cell(f"{side.label}: {side.value}"),
         Cell(f"{side.sales:,}", number=True),
         Cell(f"{side.of_model_line:,}", number=True),
         Cell("; ".join(side.examples) or "none that can be shown"),
+        Cell(side.side),
     )
