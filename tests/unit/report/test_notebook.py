@@ -6,7 +6,8 @@ import re
 
 import run_lists
 
-from valuation.report.notebook import show_run_list, show_text
+from valuation.report.notebook import show_coverage, show_run_list, show_table, show_text
+from valuation.results.coverage import CoverageKind, CoverageReport, CoverageRow, HeldRanges
 
 
 def numbers(html: str) -> list[str]:
@@ -38,3 +39,30 @@ def test_text_keeps_its_lines_and_hangs_what_is_broken_off() -> None:
         ("2", ""),
         ("2", "End."),
     ]
+
+
+def test_a_table_of_words_is_escaped_and_can_be_read_without_html() -> None:
+    rows = [("Row 7", "<no price>"), ("Row 9", "no year")]
+    shown = show_table(
+        "Set aside & kept", ("Row", "Why"), rows, caption="Two rows", note="No more."
+    )
+    html = shown._repr_html_()
+    assert 'id="set-aside-kept"' in html
+    assert "Two rows</caption>" in html
+    assert re.findall(r'<th scope="row"[^>]*>([^<]+)<', html) == ["Row 7", "Row 9"]
+    assert "&lt;no price&gt;" in html
+    assert "<no price>" not in html
+    assert repr(shown) == "Set aside & kept\nRow 7  <no price>\nRow 9  no year\nNo more."
+    bare = show_table("Set aside", ("Row", "Why"), rows, caption="Two rows")
+    assert len(bare.sections[0].blocks) == 1
+
+
+def test_coverage_is_shown_over_all_and_by_one_kind() -> None:
+    held = (HeldRanges(80, 40, 77.5, None),)
+    row = CoverageRow("month", "2024-05", (), 40, held, "in order")
+    kinds = tuple(CoverageKind(by, f"By {by}", (row,)) for by in ("make", "price basis"))
+    report = CoverageReport("EUR", None, None, row, None, kinds, 30, ("A note.",))
+    names = [s.name for s in show_coverage(report, by="price basis").sections]
+    assert names == ["coverage", "coverage-price-basis"]
+    assert [s.name for s in show_coverage(report, by="era").sections] == ["coverage"]
+    assert "77.5%" in show_coverage(report, by="make")._repr_html_()
