@@ -133,8 +133,8 @@ def steps_between(
 
 def same_model(ours: Car, theirs: Car) -> bool:
     """Whether two cars have make and model in common; one may not state its generation."""
-    names = [(key(str(c.values.get(n, ""))) for n in ("make", "model")) for c in (ours, theirs)]
-    return tuple(names[0]) == tuple(names[1])
+    one, other = ours.values, theirs.values
+    return all(key(str(one.get(n, ""))) == key(str(other.get(n, ""))) for n in ("make", "model"))
 
 
 def _named(cells: Mapping[str, Any]) -> str:

@@ -144,7 +144,12 @@ def test_two_model_lines_are_set_apart_by_their_typical_cars(
     assert model.lower < model.exact
     years = [x.label for x in found.lines if x.attribute == "year"]
     assert years in ([], ["Year, for its model"])
-    assert "engine_size" not in {x.attribute for x in found.left_out}
+    silent = replace(other, values={n: other.values[n] for n in ("make", "model", "year")})
+    left = {x.attribute for x in beside(small_market, known, silent).left_out}
+    assert "condition_grade" in left
+    assert "transmission" not in left  # what this car has says nothing of another model
+    bare = replace(silent, values={n: known.values[n] for n in ("make", "model", "year")})
+    assert "transmission" in {x.attribute for x in beside(small_market, known, bare).left_out}
 
 
 def test_what_is_left_out_is_priced_as_if_it_were_stated(
