@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,9 @@ _CLIPPED = 0.95
 """Leverage from which on leave-one-out residuals are those of this leverage."""
 
 
-def without_sales(market: MarketModel, rows: NDArray[np.intp]) -> MarketModel:
+def without_sales(
+    market: MarketModel, rows: NDArray[np.intp], *, weigh_anew: bool = True
+) -> MarketModel:
     """Return a market without some of its sales.
 
     Parameters
@@ -34,6 +37,9 @@ def without_sales(market: MarketModel, rows: NDArray[np.intp]) -> MarketModel:
         Fitted and calibrated.
     rows : ndarray of int
         Positions of the sales in its frame.
+    weigh_anew : bool
+        Whether the weights of the other sales settle anew.  If they are kept, a trace of a sale
+        that is left out stays in them: its neighbours were trusted more or less because of it.
 
     Returns
     -------
@@ -41,10 +47,9 @@ def without_sales(market: MarketModel, rows: NDArray[np.intp]) -> MarketModel:
         The same object if there are none.  Else frame, comparable sales, codes, typical cars,
         counts, usual sale, coefficients and their covariance are those of the other sales: the
         coefficients solve the normal equations of the other sales, so no price of a sale that is
-        left out is in them.  Kept are what the fit of all sales settled and no single sale moves
-        by much: columns, stand-ins for what is not stated, penalties, weights of the other sales,
-        noise and its inflation, and the calibration of the ranges.  The day of the model is kept
-        too.
+        left out is in them.  Kept is what the fit of all sales settled and no single sale moves
+        by much: columns, stand-ins for what is not stated, penalties, noise and its inflation, and
+        the calibration of the ranges.  The day of the model is kept too.
 
     Raises
     ------
@@ -60,7 +65,14 @@ def without_sales(market: MarketModel, rows: NDArray[np.intp]) -> MarketModel:
     with one_thread():
         problem = _problem(market)
         fitted = market.fitted
-        left = without_rows(problem, fitted.layout, fitted.posterior, fitted.coef, out)
+        left = without_rows(
+            problem,
+            fitted.layout,
+            fitted.posterior,
+            fitted.coef,
+            out,
+            weigh=_weigh(market) if weigh_anew else None,
+        )
         X, data = market.design.X[~out], market.data.take(~out)
         moved = _moved(market, left, X, problem.target, ~out)
         return market_of(
@@ -79,9 +91,14 @@ def _problem(market: MarketModel) -> Problem:
     fitted, X = market.fitted, market.design.X
     # Of a price that is only a lower bound, what the fit expects it to be counts.
     target = X @ fitted.coef + fitted.sales.residuals
-    weights = weights_of(fitted.sales.residuals, fitted.sigma**2, market.settings.robust_df)
+    weights = _weigh(market)(fitted.sales.residuals)
     penalty = fitted.sigma**2 / fitted.prior_variance
     return Problem(X, np.asarray(target), weights, penalty, fitted.layout.mean)
+
+
+def _weigh(market: MarketModel) -> Callable[[Floats], Floats]:
+    """Return what weighs residuals, the noise as the fit left it."""
+    return partial(weights_of, sigma2=market.fitted.sigma**2, df=market.settings.robust_df)
 
 
 def _moved(
@@ -115,7 +132,7 @@ def _sales(
         effects=fitted.by_attribute(X).astype(np.float32),
         residuals=residuals,
         honest=residuals / (1.0 - leverage),
-        trust=old.trust[keep],
+        trust=np.minimum(left.weights, 1.0),
         line=old.line[keep],
         make=old.make[keep],
         version=old.version[keep],

@@ -10,6 +10,7 @@ Van Loan 2013, section 11.5).
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +31,12 @@ _NEAR = 1e-11
 
 _STEPS = 200
 """Steps after which the normal equations are solved by factors."""
+
+_SETTLED = 1e-6
+"""Movement of every fitted value at which weights have settled."""
+
+_ROUNDS = 30
+"""Most solves until then."""
 
 _MOST_LEVERAGE = 0.9999
 """Rows that alone hold a coefficient take no more than this: nothing else would hold it."""
@@ -85,19 +92,28 @@ class Left:
     ----------
     coef : ndarray, shape (n_columns,)
         Coefficients that solve the normal equations of the rows that are left.
+    weights : ndarray, shape (n_left,)
+        Weights with which they do.
     posterior : Posterior
-        Covariance of the coefficients without the noise variance.
+        Covariance of the coefficients without the noise variance, with the weights as they were.
     more_leverage : ndarray, shape (n_left,)
         What each row that is left gains in leverage.
     """
 
     coef: Floats
+    weights: Floats
     posterior: Posterior
     more_leverage: Floats
 
 
 def without_rows(
-    problem: Problem, layout: Layout, posterior: Posterior, coef: Floats, out: NDArray[np.bool_]
+    problem: Problem,
+    layout: Layout,
+    posterior: Posterior,
+    coef: Floats,
+    out: NDArray[np.bool_],
+    *,
+    weigh: Callable[[Floats], Floats] | None = None,
 ) -> Left:
     """Return a fit without some of its rows.
 
@@ -113,6 +129,9 @@ def without_rows(
         Its coefficients, from which the search starts; they do not change what is found.
     out : ndarray of bool, shape (n,)
         Rows to leave out.
+    weigh : callable, optional
+        Weights of residuals.  If given, the weights of the rows that are left settle anew with
+        the coefficients; else they are kept.
     """
     left = problem.take(~out)
     X, weights = problem.X[out], problem.weights[out]
@@ -120,7 +139,28 @@ def without_rows(
     blocks = _Blocks(left, layout)
     moved = _moved(posterior, spread, layout, X, weights, blocks)
     more = left.weights * np.asarray((left.X @ spread) ** 2).sum(1)
-    return Left(_settled(left, layout, moved, blocks, coef), moved, np.asarray(more))
+    nearly = _Inverse(layout, moved, blocks)
+    coef = _settled(left, layout, nearly, coef, near=_NEAR)
+    if weigh is not None:
+        left, coef = _weighed(left, layout, nearly, coef, weigh)
+    return Left(coef, left.weights, moved, np.asarray(more))
+
+
+def _weighed(
+    problem: Problem,
+    layout: Layout,
+    nearly: _Inverse,
+    coef: Floats,
+    weigh: Callable[[Floats], Floats],
+) -> tuple[Problem, Floats]:
+    """Settle weights and coefficients together."""
+    for _ in range(_ROUNDS):
+        fitted = problem.X @ coef
+        problem = replace(problem, weights=weigh(problem.target - fitted))
+        coef = _settled(problem, layout, nearly, coef, near=_SETTLED / 10)
+        if np.abs(problem.X @ coef - fitted).max() < _SETTLED:
+            break
+    return problem, coef
 
 
 def _spread(X: sparse.csr_array, weights: Floats, layout: Layout, posterior: Posterior) -> Floats:
@@ -203,15 +243,14 @@ def _moved(
 
 
 def _settled(
-    problem: Problem, layout: Layout, posterior: Posterior, blocks: _Blocks, start: Floats
+    problem: Problem, layout: Layout, nearly: _Inverse, start: Floats, *, near: float
 ) -> Floats:
     """Solve the normal equations by conjugate gradients, by factors if they don't get there."""
-    nearly = _Inverse(layout, posterior, blocks)
     coef, pull = start.copy(), problem.pull(start)
     step = closer = nearly.times(pull)
     far = float(pull @ closer)
     for _ in range(_STEPS):
-        if not far > _NEAR**2:
+        if not far > near**2:
             break
         bent = problem.times(step)
         length = far / float(step @ bent)
@@ -222,7 +261,7 @@ def _settled(
         step = closer + far / before * step
     # What was gathered step by step can drift from the truth, and rounding can spoil an inverse.
     pull = problem.pull(coef)
-    if 0 <= float(pull @ nearly.times(pull)) <= (10 * _NEAR) ** 2:
+    if 0 <= float(pull @ nearly.times(pull)) <= (10 * near) ** 2:
         return coef
     return _by_factors(problem, layout)
 

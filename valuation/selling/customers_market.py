@@ -60,9 +60,8 @@ def customers_market(
     MarketModel
         The same object if no sale has to go.  Else what
         :func:`valuation.appraisal.without.without_sales` makes of it, which says what is kept of
-        the fit of all sales: columns, penalties, weights of the other sales, noise, calibration.
-        They follow from thousands of sales together; how little the purchase moves them is
-        measured in the tests.
+        the fit of all sales: columns, penalties, noise, calibration.  They follow from all sales
+        together, and what the firm paid cannot be told from them.
 
     Notes
     -----

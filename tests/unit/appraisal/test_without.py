@@ -31,7 +31,7 @@ def market(request: pytest.FixtureRequest) -> MarketModel:
 
 @pytest.fixture(scope="module")
 def left(market: MarketModel) -> MarketModel:
-    return without_sales(market, OUT)
+    return without_sales(market, OUT, weigh_anew=False)
 
 
 def keep(market: MarketModel) -> NDArray[np.bool_]:
@@ -40,10 +40,11 @@ def keep(market: MarketModel) -> NDArray[np.bool_]:
     return mask
 
 
-def solved(market: MarketModel, rows: NDArray[np.bool_]) -> Floats:
+def solved(market: MarketModel, rows: NDArray[np.bool_], weights: Floats | None = None) -> Floats:
     """Solve the penalised normal equations of some sales densely, from the prices."""
     fitted, layout = market.fitted, market.fitted.layout
-    weights = weights_of(fitted.sales.residuals, fitted.sigma**2, market.settings.robust_df)
+    if weights is None:
+        weights = weights_of(fitted.sales.residuals, fitted.sigma**2, market.settings.robust_df)
     X, w = market.design.X[rows].toarray(), weights[rows]
     penalty = fitted.sigma**2 / fitted.prior_variance
     pull = np.where(np.isfinite(layout.sd), penalty * layout.mean, 0.0)
@@ -88,24 +89,48 @@ def times(market: MarketModel, vectors: Floats) -> Floats:
 def test_the_price_of_a_sale_that_is_left_out_is_in_nothing(
     market: MarketModel, left: MarketModel
 ) -> None:
-    """Not by the coefficients that the fit of all sales ended with, either."""
-    frame, sales = market.frame.copy(), market.fitted.sales
+    frame = market.frame.copy()
     frame.loc[OUT, "price"] *= 3.0
-    again = without_sales(replace(market, frame=frame), OUT)
+    again = without_sales(replace(market, frame=frame), OUT, weigh_anew=False)
     car = Car({"make": "Torvane", "model": "GT", "year": 1966.0})
     assert appraise(again, car) == appraise(left, car)
 
-    moved = market.fitted.coef + 0.01
-    residuals = sales.residuals + market.design.X @ (market.fitted.coef - moved)
-    residuals[OUT] += np.log(3.0)
-    other = replace(market.fitted, coef=moved, sales=replace(sales, residuals=residuals))
-    with pytest.MonkeyPatch.context() as patch:
-        weights = weights_of(sales.residuals, other.sigma**2, market.settings.robust_df)
-        patch.setattr("valuation.appraisal.without.weights_of", lambda *_: weights)
-        again = without_sales(replace(market, frame=frame, fitted=other), OUT)
+
+def told_otherwise(market: MarketModel, factor: float) -> MarketModel:
+    """Return a market whose fit ended elsewhere, as with another price of the sales left out."""
+    fitted, X = market.fitted, market.design.X
+    toward = fitted.covariance_times(X[OUT].T.toarray()).sum(1)
+    coef = fitted.coef + 0.3 * np.log(factor) * toward / np.abs(X @ toward).max()
+    residuals = market.data.log_price - X @ coef
+    residuals[OUT] += np.log(factor)
+    sales = replace(fitted.sales, residuals=residuals)
+    return replace(market, fitted=replace(fitted, coef=coef, sales=sales))
+
+
+def test_weights_that_settle_anew_keep_no_trace_of_the_sales(market: MarketModel) -> None:
+    X, weights = market.design.X, {}
+    shown = {f: without_sales(told_otherwise(market, f), OUT) for f in (0.5, 1.0, 3.0)}
+    for factor in (0.5, 3.0):
+        before = X @ (told_otherwise(market, factor).fitted.coef - market.fitted.coef)
+        assert np.abs(before).max() > 0.2
+        after = X @ (shown[factor].fitted.coef - shown[1.0].fitted.coef)
+        assert np.abs(after).max() < 1e-5
+        for f in (factor, 1.0):
+            weights[f] = shown[f].fitted.sales.trust
+        assert weights[factor] == pytest.approx(weights[1.0], abs=1e-4)
+
+
+def test_weights_that_settle_anew_are_those_of_the_residuals(market: MarketModel) -> None:
+    left = without_sales(market, OUT)
+    sales, fitted = left.fitted.sales, left.fitted
+    weights = weights_of(sales.residuals, fitted.sigma**2, market.settings.robust_df)
+    assert sales.trust == pytest.approx(np.minimum(weights, 1.0), abs=1e-4)
+    everywhere = np.ones(len(market.frame))
+    everywhere[keep(market)] = weights
+    expected = solved(market, keep(market), everywhere)
     X = market.design.X
-    assert X @ again.fitted.coef == pytest.approx(X @ left.fitted.coef, abs=1e-9)
-    assert again.fitted.sales.residuals == pytest.approx(left.fitted.sales.residuals, abs=1e-9)
+    assert X @ fitted.coef == pytest.approx(X @ expected, abs=1e-5)
+    assert np.abs(X @ (expected - solved(market, keep(market)))).max() > 1e-4
 
 
 def test_the_sales_are_gone_from_all_that_is_counted(
