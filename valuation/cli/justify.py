@@ -5,27 +5,20 @@ from __future__ import annotations
 import re
 from argparse import Namespace
 from collections.abc import Sequence
-from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 
 from valuation.appraisal.market import MarketModel
-from valuation.cli.inputs import car_of, inspection_settings_of, workspace_of_arguments
+from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.logging_said import version_of
 from valuation.cli.output import print_json
+from valuation.cli.stock import known_by, purchase_of, stock_car_of
 from valuation.errors import SettingsError
-from valuation.evidence.ledger_in import ledger_of
-from valuation.evidence.opening import reading
 from valuation.files import write_in_one_step
-from valuation.reading.text import compact
-from valuation.records import Car
 from valuation.report.pdf import PAPERS, render_pdf
 from valuation.report.sheet_page import render_sheet, sheet_page
 from valuation.report.write import write_page
 from valuation.results.customer_sheet import CustomerSheet
 from valuation.results.customer_sheet_parts import CarPicture
-from valuation.results.ledger import StockCar
-from valuation.selling.customers_market import Purchase
 from valuation.selling.sheet import customer_sheet
 from valuation.selling.sheet_picture import picture_of
 from valuation.store.modelfile import load_model
@@ -44,17 +37,17 @@ def run(arguments: Namespace) -> None:
     paper = _checked(arguments.out, arguments.paper)
     picture = _picture(arguments.picture)
     settings = inspection_settings_of(arguments)
-    stock = _stock_car(arguments) if arguments.stock else None
+    stock = stock_car_of(arguments) if arguments.stock else None
     market = load_model(arguments.model)
     sheet = customer_sheet(
         market,
-        _known(car_of(arguments.car, market.makes, settings), stock),
+        known_by(car_of(arguments.car, market.makes, settings), stock),
         as_of=arguments.as_of,
         asking=None if arguments.asking is None else float(arguments.asking),
         channel=arguments.channel,
         picture=picture,
         version=_version(Path(arguments.model), market),
-        purchase=_purchase(stock, market.currency),
+        purchase=purchase_of(stock, market.currency),
         inspection=settings,
     )
     written = [_write(sheet, path, paper) for path in arguments.out]
@@ -109,39 +102,6 @@ def _picture(file: str | None) -> CarPicture | None:
             remedy="Give a JPEG or PNG of the car",
         ) from error
     return picture_of(content, name=file)
-
-
-def _stock_car(arguments: Namespace) -> StockCar:
-    """Return what the ledger knows of the car."""
-    # A sheet of an earlier day may not show a purchase of today either.
-    today = datetime.now(UTC).astimezone().date()
-    with reading(workspace_of_arguments(arguments)) as con:
-        ledger = ledger_of(con, as_of=today)
-    wanted = compact(arguments.stock)
-    found = [c for c in ledger.cars if wanted and compact(c.mark.stock) == wanted]
-    if not found:
-        raise SettingsError(
-            "--stock",
-            "no car of the ledger has this stock number",
-            got=arguments.stock,
-            remedy="See the numbers with 'valuation ledger list'",
-        )
-    return found[0]
-
-
-def _known(car: Car, stock: StockCar | None) -> Car:
-    """Return the car with its chassis number from the ledger where its file has none."""
-    if stock is None or car.chassis or not stock.mark.chassis:
-        return car
-    return replace(car, chassis=stock.mark.chassis)
-
-
-def _purchase(stock: StockCar | None, currency: str) -> Purchase | None:
-    bought = stock.bought if stock else None
-    if bought is None or bought.on is None:
-        return None
-    same = bought.amount is not None and bought.currency == currency
-    return Purchase(bought.on, float(bought.amount) if same and bought.amount else None)
 
 
 def _version(model: Path, market: MarketModel) -> str:

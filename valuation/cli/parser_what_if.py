@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.cli.parser_parts import Commands, add_json, command, day, exact
+from valuation.cli.parser_parts import Commands, add_json, add_workspace, command, day, exact
 
 __all__ = ["add_what_if"]
 
@@ -37,6 +37,13 @@ def add_what_if(commands: Commands) -> None:
     asked.add_argument("--cost-high", type=exact, metavar="N", help="what it costs at most")
     asked.add_argument("--as-of", type=day, metavar="DATE", help="day to price for")
     asked.add_argument("--channel", default="", metavar="CHANNEL", help="where the car is sold")
+    asked.add_argument(
+        "--stock",
+        default="",
+        metavar="NUMBER",
+        help="its number in the stock ledger, so that nothing rests on your purchase of it",
+    )
+    add_workspace(asked)
     asked.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
     asked.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(asked)

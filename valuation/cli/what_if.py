@@ -9,6 +9,7 @@ from decimal import Decimal
 from valuation.appraisal.named_variant import with_named_variant
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
+from valuation.cli.stock import known_by, purchase_of, stock_car_of
 from valuation.errors import SettingsError
 from valuation.report.what_if_page import what_if_page
 from valuation.report.write import write_page
@@ -36,8 +37,9 @@ def run(arguments: Namespace) -> None:
     asked = _asked(arguments, known)
     cost = _cost(arguments)
     settings = inspection_settings_of(arguments)
+    stock = stock_car_of(arguments) if arguments.stock else None
     market = load_model(arguments.model)
-    car = with_named_variant(market, car_of(arguments.car, market.makes, settings))
+    car = with_named_variant(market, known_by(car_of(arguments.car, market.makes, settings), stock))
     answers = what_ifs(
         market,
         car,
@@ -46,6 +48,7 @@ def run(arguments: Namespace) -> None:
         channel=arguments.channel,
         settings=settings,
         cost=cost,
+        purchase=purchase_of(stock, market.currency),
     )
     page = write_page(what_if_page(answers), arguments.page) if arguments.page else None
     if arguments.json:
