@@ -104,7 +104,9 @@ class Brick(ABC):
     sticks : bool
         True to stand on one sheet with the next one.
     group : Element, optional
-        Bricks of one group stand on one sheet if that leaves little of another blank.
+        Bricks of one group had better stand on one sheet.
+    blank : float
+        Share of a sheet that may stay blank so that they do.
     again : tuple of Brick
         Drawn above it when it is the first of a sheet.
     """
@@ -112,6 +114,7 @@ class Brick(ABC):
     before: float = 0.0
     sticks: bool = False
     group: Element | None = None
+    blank: float = 1 / 3
     again: tuple[Brick, ...] = ()
 
     @property

@@ -33,16 +33,16 @@ class Look:
     above_section: float
     margins: tuple[float, float, float, float]
 
-    body = Style(9.0, leading=1.42)
-    bold = Style(9.0, "sans bold", leading=1.42)
-    quiet = Style(8.0, colour=QUIET, leading=1.42)
-    name = Style(8.6, "sans bold")
-    meaning = Style(7.8, colour=QUIET)
+    body = Style(9.2, leading=1.42)
+    bold = Style(9.2, "sans bold", leading=1.42)
+    quiet = Style(8.2, colour=QUIET, leading=1.42)
+    name = Style(8.8, "sans bold")
+    meaning = Style(8.0, colour=QUIET)
     stop = Style(11.0, "sans bold")
-    notice = Style(7.9, "sans bold")
-    caption = Style(8.2, "sans bold")
-    foot = Style(7.5, colour=QUIET)
-    foot_notice = Style(7.5, "sans bold", QUIET)
+    notice = Style(8.0, "sans bold")
+    caption = Style(8.5, "sans bold")
+    foot = Style(8.0, colour=QUIET)
+    foot_notice = Style(8.0, "sans bold", QUIET)
     warning_colour = LOWERS
 
     @property
@@ -76,8 +76,8 @@ class TableLook:
 
     Parameters
     ----------
-    size : float
-        Of its text; a table that is too wide is set smaller.
+    size, small : float
+        Of its text and of second lines; a table that is too wide is set smaller.
     pad : (float, float)
         Blank beside and above the text of a cell.
     fills : bool
@@ -94,9 +94,12 @@ class TableLook:
         Columns set in bold.
     at_least : float
         Height of a row.
+    blank : float
+        Share of a sheet that may stay blank so that the table stands on one.
     """
 
-    size: float = 8.0
+    size: float = 8.5
+    small: float = 8.0
     pad: tuple[float, float] = (3.4, 1.9)
     fills: bool = True
     equal: bool = False
@@ -105,6 +108,7 @@ class TableLook:
     marks_below: bool = False
     bold: tuple[int, ...] = ()
     at_least: float = 0.0
+    blank: float = 1 / 3
 
     @property
     def text(self) -> Style:
@@ -119,12 +123,17 @@ class TableLook:
     @property
     def note(self) -> Style:
         """How the second line of a cell is set."""
-        return Style(0.9 * self.size, colour=QUIET)
+        return Style(self.small, colour=QUIET)
 
     def scaled(self, share: float) -> TableLook:
         """Return the same look with smaller text."""
         beside, above = self.pad
-        return replace(self, size=share * self.size, pad=(share * beside, share * above))
+        return replace(
+            self,
+            size=share * self.size,
+            small=share * self.small,
+            pad=(share * beside, share * above),
+        )
 
 
 _TABLES: dict[str, dict[str, Any]] = {
@@ -134,15 +143,17 @@ _TABLES: dict[str, dict[str, Any]] = {
     "swings": {"fills": False},
     "account": {"fills": False},
     "unpriced": {"fills": False},
-    "closest": {"equal": True},
+    "facts": {"fills": False},
+    "years": {"fills": False},
+    "closest": {"equal": True, "blank": 0.6},
     "reasons": {"notes_beside": True, "pad": (3.4, 1.3)},
     "checks": {"marks_below": True},
     "batches": {"marks_below": True},
     "look": {"wraps_numbers": True},
-    "strata": {"size": 7.4, "pad": (2.0, 1.4), "wraps_numbers": True, "marks_below": True},
+    "strata": {"size": 8.0, "pad": (2.0, 1.4), "wraps_numbers": True, "marks_below": True},
     "ratios": {"wraps_numbers": True},
     "lots": {
-        "size": 7.0,
+        "size": 8.0,
         "pad": (2.6, 1.6),
         "wraps_numbers": True,
         "bold": (4,),

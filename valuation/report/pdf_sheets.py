@@ -10,9 +10,6 @@ from valuation.report.pdf_tags import Element
 
 __all__ = ["Placed", "on_sheets"]
 
-_BLANK = 1 / 3
-"""Share of a sheet that may stay blank so that a group stands on the next one as a whole."""
-
 _AGAIN = 1 / 3
 """Share of a sheet that a heading may take which is drawn again."""
 
@@ -72,7 +69,8 @@ class _Layout:
     def _has_to_wait(self, chain: Sequence[Brick], wanted: float) -> bool:
         left = self._room - self._y
         fresh = self._room - _height_again(chain[0], self._room) + chain[0].before
-        if left < wanted <= fresh and left < _BLANK * self._room:
+        blank = max(brick.blank for brick in chain)
+        if left < wanted <= fresh and left < blank * self._room:
             return True
         needed = _height(chain)
         return left < needed <= fresh

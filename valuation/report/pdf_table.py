@@ -18,6 +18,9 @@ __all__ = ["table_bricks"]
 _SCALES = (1.0, 0.93, 0.86, 0.8, 0.74)
 """Shares of its size in which a table is tried until no word of it has to be cut."""
 
+_EVENLY = (0.0, 0.5, 1.0)
+"""Ways to share widths, see :func:`valuation.report.pdf_widths.column_widths`."""
+
 _LONGEST = 15.0
 """Words that are longer than so many times their size may be cut."""
 
@@ -50,31 +53,46 @@ def table_bricks(
         first row, and a last row or a total to the row before.
     """
     table = parent.add("Table")
+    blank = table_look(grid.style).blank
     lines = break_lines((Span(grid.caption, caption),), width)
     column = Column(0.0, width, lines, table.add("Caption"))
-    yield Band(columns=(column,), width=width, below=3.0, before=before, sticks=True, group=table)
-    setter = _fitting_setter(grid, width)
+    named = Band(columns=(column,), width=width, below=3.0, before=before, sticks=True)
+    yield replace(named, group=table, blank=blank)
+    setter = _best_setter(grid, width)
     head = setter.head(table.add("TR"))
-    yield replace(head, sticks=bool(grid.rows), group=table)
+    yield replace(head, sticks=bool(grid.rows), group=table, blank=blank)
     again = (setter.head(None),)
     last = len(grid.rows) - 1
     for at, row in enumerate(grid.rows):
         band = setter.row(row, table.add("TR"), is_total=at in grid.totals, is_last=at == last)
         sticks = at < last and (at + 1 in grid.totals or at in {0, last - 1})
-        yield replace(band, sticks=sticks, group=table, again=again)
+        yield replace(band, sticks=sticks, group=table, blank=blank, again=again)
 
 
-def _fitting_setter(grid: Grid, width: float) -> _Setter:
-    """Return what sets the table in the largest size in which its words fit."""
+def _best_setter(grid: Grid, width: float) -> _Setter:
+    """Return what sets the table in the largest size in which its words fit, and as low as can be.
+
+    How widths are shared decides where lines break; no one way is best for figures with long notes
+    and for sentences, so several are tried.
+    """
     look = table_look(grid.style)
-    looks = [look.scaled(scale) for scale in _SCALES]
-    if look.wraps_numbers:
-        looks.insert(0, replace(look, wraps_numbers=False))
-    for one in looks:
-        setter = _Setter.of(grid, one, width)
-        if sum(setter.least) <= width:
-            break
-    return setter
+    for scale in _SCALES:
+        tried = list(_setters(grid, look.scaled(scale), width))
+        fitting = [setter for setter in tried if sum(setter.least) <= width]
+        if fitting:
+            return min(fitting, key=lambda setter: setter.height_of(grid))
+    return tried[0]
+
+
+def _setters(grid: Grid, look: TableLook, width: float) -> Iterator[_Setter]:
+    for wraps in sorted({False, look.wraps_numbers}):
+        seen = set()
+        for evenly in _EVENLY:
+            one = replace(look, wraps_numbers=wraps)
+            setter = _Setter.of(grid, one, width, evenly=evenly)
+            if setter.widths not in seen:
+                yield setter
+            seen.add(setter.widths)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,25 +105,37 @@ class _Setter:
     widths: tuple[float, ...]
 
     @classmethod
-    def of(cls, grid: Grid, look: TableLook, width: float) -> _Setter:
-        """Return the setter of a table in one look."""
-        columns = [_texts_of(grid, at, look) for at in range(len(grid.columns))]
+    def of(cls, grid: Grid, look: TableLook, width: float, *, evenly: float) -> _Setter:
+        """Return the setter of a table in one look, with its widths shared in one way."""
+        columns = [list(_texts_of(grid, at, look)) for at in range(len(grid.columns))]
         pad = 2 * look.pad[0]
         longest = _LONGEST * look.size
         least = tuple(pad + min(longest, max(text.least for text in column)) for column in columns)
         whole = tuple(pad + max(text.whole for text in column) for column in columns)
-        widths = column_widths(least, whole, width, fills=look.fills, equal=look.equal)
+        widths = column_widths(
+            least, whole, width, fills=look.fills, equal=look.equal, evenly=evenly
+        )
         return cls(look, grid.columns, least, widths)
+
+    def height_of(self, grid: Grid) -> tuple[float, float]:
+        """Return how high all rows of a table are together, and then all their cells."""
+        rows = [
+            self.row(cells, None, is_total=at in grid.totals, is_last=False)
+            for at, cells in enumerate(grid.rows)
+        ]
+        bands = (self.head(None), *rows)
+        cells = sum(column.height for band in bands for column in band.columns)
+        return sum(band.height for band in bands), cells
 
     def head(self, element: Element | None) -> Band:
         """Return the headings of the columns."""
-        texts = [_text_of(cell, self.look, strong=True) for cell in self.columns]
+        texts = [_heading_of(cell, self.look) for cell in self.columns]
         kinds = ["TH" if cell.text else "TD" for cell in self.columns]
         band = self._band(texts, kinds, element, scope="Column")
         return replace(band, ground=TINT, bottom=_STRONG)
 
     def row(
-        self, cells: Sequence[Cell], element: Element, *, is_total: bool, is_last: bool
+        self, cells: Sequence[Cell], element: Element | None, *, is_total: bool, is_last: bool
     ) -> Band:
         """Return a row; one that sums up others is bold, with a rule above it."""
         texts = [
@@ -160,14 +190,16 @@ class _Text:
         return tuple(line for spans in self.paragraphs for line in break_lines(spans, width))
 
 
-def _texts_of(grid: Grid, at: int, look: TableLook) -> list[_Text]:
-    """Return the texts of a column, as if all of them were totals: bold is wider."""
-    rows = [grid.columns, *grid.rows]
-    bold = {0, *(1 + total for total in grid.totals)}
-    return [
-        _text_of(row[at], look, strong=number in bold or at == 0 or at in look.bold)
-        for number, row in enumerate(rows)
-    ]
+def _texts_of(grid: Grid, at: int, look: TableLook) -> Iterator[_Text]:
+    """Yield the texts of a column."""
+    yield _heading_of(grid.columns[at], look)
+    for number, row in enumerate(grid.rows):
+        strong = number in grid.totals or at == 0 or at in look.bold
+        yield _text_of(row[at], look, strong=strong)
+
+
+def _heading_of(cell: Cell, look: TableLook) -> _Text:
+    return replace(_text_of(cell, look, strong=True), is_kept=False)
 
 
 def _text_of(cell: Cell, look: TableLook, *, strong: bool) -> _Text:

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 
 from valuation.report.palette import INK
@@ -86,10 +87,7 @@ class _Piece:
     text: str
     style: Style
     after_blank: bool
-
-    @property
-    def width(self) -> float:
-        return text_width(self.text, self.style.face, self.style.size)
+    width: float
 
 
 def break_lines(spans: Sequence[Span], width: float) -> tuple[Line, ...]:
@@ -135,15 +133,28 @@ def whole_width(spans: Sequence[Span]) -> float:
 
 def _pieces(spans: Iterable[Span]) -> Iterator[_Piece]:
     blank = False
-    for span in filter(lambda span: span.text, spans):
-        text = readable(span.text)
-        blank = blank or text.startswith(" ")
-        for word in text.split(" "):
-            for part in _PIECES.split(word) if word else ():
-                yield _Piece(part, span.style, blank)
-                blank = False
-            blank = True
-        blank = text.endswith(" ")
+    for span in spans:
+        for piece in _pieces_of(span):
+            yield replace(piece, after_blank=True) if blank else piece
+            blank = False
+        blank = blank or span.text[-1:].isspace()
+
+
+@lru_cache(maxsize=5_000)
+def _pieces_of(span: Span) -> tuple[_Piece, ...]:
+    """Return the pieces of one text; tables ask for them in every width they are tried in."""
+    out: list[_Piece] = []
+    blank = False
+    for word in readable(span.text).split(" "):
+        for part in _PIECES.split(word) if word else ():
+            out.append(_piece(part, span.style, after_blank=blank))
+            blank = False
+        blank = True
+    return tuple(out)
+
+
+def _piece(text: str, style: Style, *, after_blank: bool) -> _Piece:
+    return _Piece(text, style, after_blank, text_width(text, style.face, style.size))
 
 
 def _fitting(pieces: Iterable[_Piece], width: float) -> Iterator[_Piece]:
@@ -156,16 +167,15 @@ def _fitting(pieces: Iterable[_Piece], width: float) -> Iterator[_Piece]:
 
 
 def _cut(piece: _Piece, width: float) -> Iterator[_Piece]:
-    start, x = 0, 0.0
+    start, x, style = 0, 0.0, piece.style
     for at, sign in enumerate(piece.text):
-        step = text_width(sign, piece.style.face, piece.style.size)
+        step = text_width(sign, style.face, style.size)
         if at > start and x + step > width and not unicodedata.combining(sign):
-            yield replace(
-                piece, text=piece.text[start:at], after_blank=piece.after_blank and start == 0
-            )
+            part = piece.text[start:at]
+            yield _piece(part, style, after_blank=piece.after_blank and start == 0)
             start, x = at, 0.0
         x += step
-    yield replace(piece, text=piece.text[start:], after_blank=piece.after_blank and start == 0)
+    yield _piece(piece.text[start:], style, after_blank=piece.after_blank and start == 0)
 
 
 def _line(pieces: Sequence[_Piece]) -> Line:

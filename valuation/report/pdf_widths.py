@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 __all__ = ["column_widths"]
 
-_MOST = 0.6
-"""Share of a sheet beyond which a text makes its column wider only at the cost of nobody."""
+_HALVINGS = 60
+"""Steps in which a width is found; each halves what is not known of it."""
 
 _NOT_FULL = 0.6
 """Share of a sheet that a table has at least which need not fill it."""
@@ -20,6 +20,7 @@ def column_widths(
     *,
     fills: bool = True,
     equal: bool = False,
+    evenly: float = 1.0,
 ) -> tuple[float, ...]:
     """Return the width of each column.
 
@@ -35,31 +36,50 @@ def column_widths(
         True to share out all of it.
     equal : bool
         True for columns of one width behind the first, if that leaves every word whole.
+    evenly : float
+        How a shortage is shared: 1 takes from the widest until they are equal, 0 leaves to each the
+        same part of what it wants beyond its least, and values between are between.
 
     Returns
     -------
     tuple of float
         Never more than `width` together.  If everything fits, what is left is shared in proportion
-        to what columns need; if lines have to break, columns have their least and the rest goes to
-        those that want more; if words have to be cut, all give way in proportion.
+        to what columns need; if lines have to break, `evenly` says where; if words have to be cut,
+        all give way in proportion.
     """
-    most = [max(low, min(high, _MOST * width)) for low, high in zip(least, whole, strict=True)]
-    if sum(least) > width:
-        return tuple(width * low / sum(least) for low in least)
-    if sum(whole) <= width:
-        full = width if fills else max(sum(whole), _NOT_FULL * width)
-        shared = _between([0.0] * len(whole), whole, full)
-    elif sum(most) <= width:
-        shared = _between(most, whole, width)
+    needed, want = sum(least), sum(whole)
+    if needed > width:
+        return tuple(width * low / needed for low in least)
+    if want <= width:
+        full = width if fills else max(want, _NOT_FULL * width)
+        shared = tuple(full * high / want if want else 0.0 for high in whole)
     else:
-        shared = _between(least, most, width)
+        share = (width - needed) / (want - needed)
+        even = _down_to_one_width(least, whole, width)
+        shared = tuple(
+            evenly * level + (1 - evenly) * (low + share * (high - low))
+            for level, low, high in zip(even, least, whole, strict=True)
+        )
     return _equalled(shared, least) if equal else shared
 
 
-def _between(least: Sequence[float], most: Sequence[float], width: float) -> tuple[float, ...]:
-    """Return widths that go from the least towards the most until they are `width` together."""
-    share = (width - sum(least)) / ((sum(most) - sum(least)) or 1.0)
-    return tuple(low + share * (high - low) for low, high in zip(least, most, strict=True))
+def _down_to_one_width(
+    least: Sequence[float], whole: Sequence[float], width: float
+) -> tuple[float, ...]:
+    """Return widths that are `width` together, of which the widest gave way to be equal."""
+    low, high = 0.0, max(whole)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        if sum(_at_most(middle, least, whole)) > width:
+            high = middle
+        else:
+            low = middle
+    return tuple(_at_most(low, least, whole))
+
+
+def _at_most(level: float, least: Sequence[float], whole: Sequence[float]) -> Iterator[float]:
+    for low, high in zip(least, whole, strict=True):
+        yield max(low, min(high, level))
 
 
 def _equalled(shared: tuple[float, ...], least: Sequence[float]) -> tuple[float, ...]:

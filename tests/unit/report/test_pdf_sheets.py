@@ -78,6 +78,9 @@ def test_a_group_begins_another_sheet_only_if_little_stays_blank() -> None:
     rows = [plate(20, group=group) for _ in range(4)]
     assert tops([plate(70), *rows]) == [[0], [0, 20, 40, 60]]
     assert tops([plate(50), *rows]) == [[0, 50, 70], [0, 20]]
+    eager = [plate(20, group=group, blank=0.6) for _ in range(4)]
+    assert tops([plate(50), *eager]) == [[0], [0, 20, 40, 60]]
+    assert tops([plate(35), *eager]) == [[0, 35, 55, 75], [0]]
     long = [plate(20, group=group) for _ in range(6)]
     assert tops([plate(70), *long]) == [[0, 70], [0, 20, 40, 60, 80]]
 
