@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import subprocess
 from collections.abc import Callable
@@ -116,6 +117,36 @@ def test_a_fault_is_one_sentence(
     assert done.returncode == 2
     assert said in done.stderr
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_the_ledger_says_what_the_firm_paid(
+    run: Run, data: Path, model: Path, car: Path, tmp_path: Path
+) -> None:
+    with (data / "sales.csv").open(encoding="utf-8", newline="") as file:
+        sales = list(csv.DictReader(file))
+    text = car.read_text(encoding="utf-8")
+    make = json.loads((data / "truth.json").read_text(encoding="utf-8"))["lines"][0]["make"]
+    bought = next(s for s in reversed(sales) if s["make"] == make and s["chassis"])
+    mine = tmp_path / "mine.toml"
+    mine.write_text(text.replace('chassis = "XX77-31990"', f'chassis = "{bought["chassis"]}"'))
+    ledger = tmp_path / "ledger.csv"
+    ledger.write_text(
+        "Date,Stock number,Event,Amount,Currency,Chassis,Make\n"
+        f"{bought['sale_date']},H-7,bought,{bought['price']},EUR,{bought['chassis']},{make}\n",
+        encoding="utf-8",
+    )
+    place = ("--workspace", tmp_path / "ws")
+    read = run("ledger", "import", ledger, *place, "--json")
+    assert json.loads(read.stdout)["files"][0]["batch"]["rows"] == 1, read.stdout
+    asked = ("what-if", mine, "--model", model, "--set", "mileage=+10000")
+    done = run(*asked, "--stock", "h7", *place)
+    assert done.returncode == 0, done.stderr
+    price = float(bought["price"])
+    for private in (f"{price:.0f}", f"{price:,.0f}", bought["chassis"]):
+        assert private not in done.stdout
+    unknown = run(*asked, "--stock", "H-9", *place)
+    assert unknown.returncode == 2
+    assert "no car of the ledger has this stock number (got: H-9)" in unknown.stderr
 
 
 def test_a_car_and_a_model_are_needed(run: Run) -> None:
