@@ -14,16 +14,17 @@ from valuation.cli.output import print_json
 from valuation.cli.stock import known_by, purchase_of, stock_car_of
 from valuation.errors import SettingsError
 from valuation.files import write_in_one_step
+from valuation.report.page import Page
 from valuation.report.pdf import PAPERS, render_pdf
-from valuation.report.sheet_page import render_sheet, sheet_page
+from valuation.report.render import render_page
+from valuation.report.sheet_page import sheet_page
 from valuation.report.write import write_page
-from valuation.results.customer_sheet import CustomerSheet
 from valuation.results.customer_sheet_parts import CarPicture
 from valuation.selling.sheet import customer_sheet
 from valuation.selling.sheet_picture import picture_of
 from valuation.store.modelfile import load_model
 
-__all__ = ["run"]
+__all__ = ["model_version", "run"]
 
 _ENDINGS = (".html", ".pdf")
 
@@ -46,11 +47,12 @@ def run(arguments: Namespace) -> None:
         asking=None if arguments.asking is None else float(arguments.asking),
         channel=arguments.channel,
         picture=picture,
-        version=_version(Path(arguments.model), market),
+        version=model_version(Path(arguments.model), market),
         purchase=purchase_of(stock, market.currency),
         inspection=settings,
     )
-    written = [_write(sheet, path, paper) for path in arguments.out]
+    page = sheet_page(sheet) if arguments.out else None
+    written = [_write(page, path, paper) for path in arguments.out if page]
     if arguments.json:
         print_json(sheet.to_dict())
         return
@@ -104,7 +106,7 @@ def _picture(file: str | None) -> CarPicture | None:
     return picture_of(content, name=file)
 
 
-def _version(model: Path, market: MarketModel) -> str:
+def model_version(model: Path, market: MarketModel) -> str:
     """Return the published version, else the day of the model with the start of its file's hash."""
     version = version_of(model)
     if not _HASH.fullmatch(version):
@@ -113,8 +115,7 @@ def _version(model: Path, market: MarketModel) -> str:
     return f"{day}-{version[:_DIGITS]}"
 
 
-def _write(sheet: CustomerSheet, file: str, paper: str) -> Path:
+def _write(page: Page, file: str, paper: str) -> Path:
     if Path(file).suffix.lower() == ".pdf":
-        content = render_pdf(sheet_page(sheet), paper=paper)
-        return write_in_one_step(file, content, what="sheet")
-    return write_page(render_sheet(sheet), file)
+        return write_in_one_step(file, render_pdf(page, paper=paper), what="sheet")
+    return write_page(render_page(page), file)
