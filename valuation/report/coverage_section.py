@@ -158,4 +158,5 @@ def _dot(row: CoverageRow) -> Dot | None:
 
 def _said(row: CoverageRow) -> str:
     held = "; ".join(f"{h.level}% ranges {h.words()}" for h in row.held)
-    return f"{row.name}: {held}."
+    groups = f"pooled: {len(row.pooled)} groups, " if len(row.pooled) > 1 else ""
+    return f"{groups}{row.name.removeprefix('pooled: ') if groups else row.name}: {held}."

@@ -172,9 +172,14 @@ def _describe(pairs: Sequence[Pair]) -> str:
 
 
 def _people_said(p: Pair) -> str:
-    """Say the figures of people that are drawn beside the price."""
-    own = f"; own figure {bid_words(p.own_figure, p.currency)}" if p.own_figure else ""
-    return own + (f"; set instead {bid_words(p.override, p.currency)}" if p.override else "")
+    """Say of the figures of people that are drawn beside the price which came nearer to it."""
+    figures = (("own figure", p.own_figure), ("figure set in its place", p.override))
+    return "".join(f"; {name} {_nearness(p, figure)}" for name, figure in figures if figure)
+
+
+def _nearness(p: Pair, figure: Decimal) -> str:
+    gained = abs(_central(p) - p.price) - abs(figure - p.price)
+    return "nearer" if gained > 0 else "further off" if gained < 0 else "as near"
 
 
 def realised_table(study: Realised) -> Section:

@@ -58,7 +58,7 @@ def test_the_same_study_gives_the_same_page_and_nothing_from_elsewhere(full: Rea
 def test_the_chart_tells_in_words_what_it_draws(full: Realised) -> None:
     chart = realised_chart(full, "prices")
     assert chart is not None
-    assert "1962 Torvane GT: minus 34%, outside its range; own figure" in chart.wide
+    assert "1962 Torvane GT: minus 34%, outside its range; own figure nearer." in chart.wide
     assert "&lt;b&gt;1971&lt;/b&gt; Skarnholt $Nordic$: minus 2%, without a range." in chart.narrow
     assert "said for another channel" not in chart.wide
     assert chart.caption.startswith("Price of the next sale: each row is a car")
