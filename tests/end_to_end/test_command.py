@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
 KEYS = {
@@ -135,6 +136,18 @@ def test_the_page_and_the_text_hold_the_same_money(
     central = f"{v['central']:,} EUR"
     assert central in done.stdout
     assert central in page.read_text(encoding="utf-8")
+
+
+def test_a_page_named_so_is_a_pdf_with_the_same_money(
+    run: Run, data: Path, model: Path, tmp_path: Path
+) -> None:
+    car, page = data / "cars" / "ordinary.toml", tmp_path / "page.pdf"
+    done = run("price", car, "--model", model, "--page", page, "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    v = json.loads(done.stdout)
+    words = "\n".join(sheet.extract_text() for sheet in PdfReader(page).pages)
+    amounts = [v["central"], *(sale["adjusted_price"] for sale in v["comparables"])]
+    assert all(f"{amount:,}" in words for amount in amounts)
 
 
 def test_many_cars_are_priced_as_one_by_one(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 from valuation.report.page import Cell, Grid
 from valuation.report.palette import FAINT, QUIET, TINT
@@ -76,23 +77,13 @@ def _best_setter(grid: Grid, width: float) -> _Setter:
     and for sentences, so several are tried.
     """
     look = table_look(grid.style)
-    for scale in _SCALES:
-        tried = list(_setters(grid, look.scaled(scale), width))
-        fitting = [setter for setter in tried if sum(setter.least) <= width]
+    for scale, wraps in product(_SCALES, sorted({False, look.wraps_numbers})):
+        one = replace(look.scaled(scale), wraps_numbers=wraps)
+        tried = [_Setter.of(grid, one, width, evenly=evenly) for evenly in _EVENLY]
+        fitting = {s.widths: s for s in tried if sum(s.least) <= width}
         if fitting:
-            return min(fitting, key=lambda setter: setter.height_of(grid))
+            return min(fitting.values(), key=lambda setter: setter.height_of(grid))
     return tried[0]
-
-
-def _setters(grid: Grid, look: TableLook, width: float) -> Iterator[_Setter]:
-    for wraps in sorted({False, look.wraps_numbers}):
-        seen = set()
-        for evenly in _EVENLY:
-            one = replace(look, wraps_numbers=wraps)
-            setter = _Setter.of(grid, one, width, evenly=evenly)
-            if setter.widths not in seen:
-                yield setter
-            seen.add(setter.widths)
 
 
 @dataclass(frozen=True, slots=True)
