@@ -138,18 +138,15 @@ def test_the_ledger_says_what_the_firm_paid(
     place = ("--workspace", tmp_path / "ws")
     read = run("ledger", "import", ledger, *place, "--json")
     assert json.loads(read.stdout)["files"][0]["batch"]["rows"] == 1, read.stdout
-    asked = ("what-if", mine, "--model", model, "--set", "mileage=+10000")
-    done = run(*asked, "--stock", "h7", *place)
-    assert done.returncode == 0, done.stderr
     price = float(bought["price"])
-    for private in (f"{price:.0f}", f"{price:,.0f}", bought["chassis"]):
-        assert private not in done.stdout
-    unknown = run(*asked, "--stock", "H-9", *place)
-    assert unknown.returncode == 2
-    assert "no car of the ledger has this stock number (got: H-9)" in unknown.stderr
-
-
-def test_a_car_and_a_model_are_needed(run: Run) -> None:
-    done = run("what-if")
-    assert done.returncode == 2
-    assert "CAR: it is missing" in done.stderr
+    for asked in (
+        ("what-if", mine, "--model", model, "--set", "mileage=+10000"),
+        ("compare", mine, "--model", model, "--with", car),
+    ):
+        done = run(*asked, "--stock", "h7", *place)
+        assert done.returncode == 0, done.stderr
+        for private in (f"{price:.0f}", f"{price:,.0f}", bought["chassis"]):
+            assert private not in done.stdout
+        unknown = run(*asked, "--stock", "H-9", *place)
+        assert unknown.returncode == 2
+        assert "no car of the ledger has this stock number (got: H-9)" in unknown.stderr

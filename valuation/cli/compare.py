@@ -9,6 +9,7 @@ from pathlib import Path
 from valuation.appraisal.market import MarketModel
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
+from valuation.cli.own_car import known_by, purchase_of, stock_car_of
 from valuation.errors import SettingsError
 from valuation.importing.listing_car import car_of_listing, read_listing_text
 from valuation.inspection.settings import InspectionSettings
@@ -27,10 +28,11 @@ def run(arguments: Namespace) -> None:
     """Load the model, read both cars, set them side by side, print the answer or its JSON."""
     _check(arguments)
     settings = inspection_settings_of(arguments)
+    stock = stock_car_of(arguments) if arguments.stock else None
     market = load_model(arguments.model)
     found = beside(
         market,
-        car_of(arguments.car, market.makes, settings),
+        known_by(car_of(arguments.car, market.makes, settings), stock),
         _other(arguments.other, market, settings),
         our_price=_amount(arguments.asking),
         their_price=_amount(arguments.price),
@@ -38,6 +40,7 @@ def run(arguments: Namespace) -> None:
         price_day=arguments.price_date,
         as_of=arguments.as_of,
         channel=arguments.channel,
+        purchase=purchase_of(stock, market.currency),
     )
     page = write_page(beside_page(found), arguments.page) if arguments.page else None
     if arguments.json:

@@ -11,7 +11,7 @@ from valuation.appraisal.market import MarketModel
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.logging_said import version_of
 from valuation.cli.output import print_json
-from valuation.cli.stock import known_by, purchase_of, stock_car_of
+from valuation.cli.own_car import known_by, purchase_of, stock_car_of
 from valuation.errors import SettingsError
 from valuation.files import write_in_one_step
 from valuation.report.page import Page

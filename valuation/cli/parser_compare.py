@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from valuation.cli.parser_parts import Commands, add_json, command, day, exact
+from valuation.cli.parser_parts import Commands, add_json, add_workspace, command, day, exact
 
 __all__ = ["add_compare"]
 
@@ -35,5 +35,12 @@ def add_compare(commands: Commands) -> None:
     beside.add_argument("--as-of", type=day, metavar="D", help="day to price for")
     beside.add_argument("--channel", default="", metavar="C", help="where both cars are sold")
     beside.add_argument("--settings", metavar="FILE", help="inspection settings of your own")
+    beside.add_argument(
+        "--stock",
+        default="",
+        metavar="NUMBER",
+        help="number of your car in the stock ledger, so that nothing rests on its purchase",
+    )
+    add_workspace(beside)
     beside.add_argument("--page", metavar="OUT.html", help="write the page; as a PDF if so named")
     add_json(beside)

@@ -71,7 +71,7 @@ def left_out_names(ours: Car, theirs: Car) -> tuple[str, ...]:
     """
     known = theirs.values.keys() | theirs.cannot_be_told
     if not same_model(ours, theirs):
-        known |= set(BUILT)
+        known |= {*BUILT, "generation"}
     return tuple(n for n in seller_questions() if n in ours.values and n not in known)
 
 

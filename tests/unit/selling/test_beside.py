@@ -20,6 +20,7 @@ from valuation.records import Car, OpenFact, SalesBook
 from valuation.results.beside import Beside
 from valuation.selling.beside import beside
 from valuation.selling.beside_prices import asked_against_sold
+from valuation.selling.beside_silence import left_out_names
 from valuation.selling.customers_market import customers_market
 from valuation.selling.selling_sale import customers_sale
 from valuation.synthetic.market import SyntheticMarket
@@ -378,3 +379,13 @@ def test_what_the_firm_paid_for_either_car_is_in_no_line(
     found = beside(replace(small_market, frame=frame), known, car)
     assert brought_before(found) == ("nothing", "nothing")
     assert sums_up(found)
+
+
+def test_what_a_model_is_known_by_is_asked_for_within_one_model_alone() -> None:
+    built = {"generation": "Series 2", "variant": "Touring", "engine_size": 3.2}
+    ours = Car({"make": "A", "model": "B", "year": 1968.0, "documents": ("bills",), **built})
+    same = Car({"make": "a", "model": "b", "year": 1969.0})
+    assert {"generation", "documents"} <= set(left_out_names(ours, same))
+    other = Car({"make": "A", "model": "C", "year": 1969.0})
+    assert set(left_out_names(ours, other)) & built.keys() == set()
+    assert "documents" in left_out_names(ours, other)
