@@ -39,7 +39,7 @@ def sheet_closest_section(sheet: CustomerSheet) -> Section:
         nothing = Paragraph(f"No {noun} is close enough to be compared.", "warning")
         return Section("closest", heading, (nothing,))
     groups = [sheet.sales[i : i + _SIDE_BY_SIDE] for i in range(0, len(sheet.sales), _SIDE_BY_SIDE)]
-    blocks: list[Block] = [Paragraph(_HOW), *(_grid(sheet, group) for group in groups)]
+    blocks: list[Block] = [Paragraph(_HOW, "lead"), *(_grid(sheet, group) for group in groups)]
     limits = (
         f"“Large” marks a net adjustment beyond {LARGE_NET:.0f}% or a gross adjustment beyond "
         f"{LARGE_GROSS:.0f}%: such a sale says less about this car."

@@ -37,8 +37,8 @@ def worth_section(sheet: CustomerSheet) -> Section:
     blocks.append(Paragraph(f"All amounts are for a car {sheet.meaning}."))
     if sheet.asking is not None:
         rank = rank_words(sheet.asking, dated=dated, offers=sheet.offers)
-        blocks.append(Paragraph(f"{asking_words(sheet.asking, sheet.currency)} {rank}", "lead"))
-    blocks.append(Paragraph(f"Evidence. {evidence_words(sheet.evidence)}", "lead"))
+        blocks.append(Paragraph(f"{asking_words(sheet.asking, sheet.currency)} {rank}"))
+    blocks.append(Paragraph(f"Evidence. {evidence_words(sheet.evidence)}"))
     if dated and sheet.points:
         blocks.append(points_chart(sheet))
     if sheet.far:
@@ -48,7 +48,9 @@ def worth_section(sheet: CustomerSheet) -> Section:
 
 def _figures(sheet: CustomerSheet) -> Figures:
     money = sheet.currency
-    meaning = "" if sheet.evidence.outside else "As likely to bring more as to bring less."
+    meaning = "As likely to bring more as to bring less."
+    if sheet.evidence.outside:
+        meaning = "A guess: the car lies outside what the sales have seen."
     middle = ("Central estimate", format_money(sheet.central, money), meaning)
     if isinstance(sheet.range, NoRange):
         first = ("Price range", "none", "See the reason below.")
