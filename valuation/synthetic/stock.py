@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -16,7 +16,7 @@ from valuation.files import without_clock
 from valuation.records import Value
 from valuation.synthetic.market import SyntheticMarket
 
-__all__ = ["stock_ledger"]
+__all__ = ["LedgerRow", "ledger_workbook", "stock_ledger"]
 
 _COLUMNS = (
     "date", "stock", "event", "amount", "currency", "basis", "what", "from or to", "channel",
@@ -24,7 +24,9 @@ _COLUMNS = (
 )  # fmt: skip
 _CARS = 24
 _LUCK = 0.12
-_Row = dict[str, Any]
+
+LedgerRow = dict[str, Any]
+"""One event of a ledger: cells by the name of their column, what is empty left out."""
 
 
 def stock_ledger(market: SyntheticMarket, *, since: date, seed: int) -> bytes:
@@ -45,7 +47,7 @@ def stock_ledger(market: SyntheticMarket, *, since: date, seed: int) -> bytes:
         A workbook with one row an event: bought, spent, sold.  The last car is still in stock.
     """
     rng = np.random.default_rng([seed, 17])
-    rows: list[_Row] = []
+    rows: list[LedgerRow] = []
     bought = _bought(market, since, rng)
     actual = market.truth.actual()
     for number, i in enumerate(bought.tolist(), start=101):
@@ -54,7 +56,7 @@ def stock_ledger(market: SyntheticMarket, *, since: date, seed: int) -> bytes:
         sells = i != bought[-1]
         rows += _car(f"H-{number}", lot, market, values, rng, sells=sells)
     rows.sort(key=lambda row: (row["date"], row["stock"]))
-    return _workbook(rows)
+    return ledger_workbook(rows)
 
 
 def _bought(market: SyntheticMarket, since: date, rng: np.random.Generator) -> Any:
@@ -79,7 +81,7 @@ def _car(
     rng: np.random.Generator,
     *,
     sells: bool,
-) -> Iterator[_Row]:
+) -> Iterator[LedgerRow]:
     """Yield the events of one car."""
     currency = market.settings.currency
     day = lot["sale_date"].date()
@@ -122,7 +124,19 @@ def _car(
         }
 
 
-def _workbook(rows: list[_Row]) -> bytes:
+def ledger_workbook(rows: Iterable[LedgerRow]) -> bytes:
+    """Return the rows of a stock ledger as a workbook.
+
+    Parameters
+    ----------
+    rows : iterable of LedgerRow
+        One row an event, in the order in which they are to stand.
+
+    Returns
+    -------
+    bytes
+        The same rows give the same bytes.
+    """
     book = Workbook()
     sheet = book.worksheets[0]
     sheet.title = "Ledger"
