@@ -91,6 +91,11 @@ class Lab(NotebookPage):
         self._light_or_dark(dark)
         self.page.evaluate(WATCH)
 
+    def show(self, name: str, *, dark: bool = False, seconds: float = 120) -> None:
+        """Open a notebook among the panels and run all its cells."""
+        self.open(name, dark=dark)
+        self.run_all(seconds=seconds)
+
     def _light_or_dark(self, dark: bool) -> None:
         is_so = f"document.body.dataset.jpThemeLight === '{'false' if dark else 'true'}'"
         if not self.page.evaluate(is_so):

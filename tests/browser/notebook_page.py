@@ -109,6 +109,10 @@ class NotebookPage(ABC):
         nbformat.write(notebook, self.folder / name)
 
     @abstractmethod
+    def show(self, name: str, *, dark: bool = False, seconds: float = 120) -> None:
+        """Open a notebook with a new kernel and wait until every cell has run."""
+
+    @abstractmethod
     def settle(self, *, seconds: float = 30) -> None:
         """Wait until the kernel has answered everything and the page stands still."""
 
@@ -130,7 +134,7 @@ class NotebookPage(ABC):
     def options(self, description: str) -> list[str]:
         """Return what can be chosen in the list with this description."""
         found = self.widget(description).locator("option").all_text_contents()
-        return [option.strip() for option in found]
+        return [" ".join(option.split()) for option in found]  # spaces there can't be broken at
 
     def write_into(self, description: str, text: str, *, seconds: float = 30) -> None:
         """Write over the field with this description, and leave it as the Tab key does."""

@@ -27,7 +27,7 @@ FLOW = {"voila": {"template": "valuation"}}
 
 def test_a_slider_moves_what_is_shown(voila: VoilaPage) -> None:
     voila.write("sliders.ipynb", "# Heading", SLIDERS, metadata=FLOW)
-    voila.open("sliders.ipynb")
+    voila.show("sliders.ipynb")
     assert voila.text_of("h1") == "Heading"
     assert voila.text_of("#bid") == "900.0"
     voila.slider("Target margin").press("ArrowRight", 5)
@@ -39,7 +39,7 @@ def test_a_slider_moves_what_is_shown(voila: VoilaPage) -> None:
 
 def test_fields_and_buttons_answer(voila: VoilaPage) -> None:
     voila.write("form.ipynb", FORM, metadata=FLOW)
-    voila.open("form.ipynb")
+    voila.show("form.ipynb")
     voila.write_into("Word", "blue")
     voila.write_into("Words", "and old")
     voila.click("Say it")
@@ -49,14 +49,14 @@ def test_fields_and_buttons_answer(voila: VoilaPage) -> None:
 
 def test_a_slow_kernel_is_waited_for(voila: VoilaPage) -> None:
     voila.write("slow.ipynb", SLOW, metadata=FLOW)
-    voila.open("slow.ipynb")
+    voila.show("slow.ipynb")
     voila.slider("Slow").press("ArrowRight", 3)
     assert voila.text_of("#bid") == "3"
 
 
 def test_every_fault_is_seen_and_no_traceback(voila: VoilaPage) -> None:
     voila.write("faults.ipynb", BROKEN_WIDGET, REACHES_OUT, "1 / 0", metadata=FLOW)
-    voila.open("faults.ipynb")
+    voila.show("faults.ipynb")
     widget, error = voila.faults()
     assert "error" in widget
     assert "There was an error when executing cell" in error

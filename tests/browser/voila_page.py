@@ -1,6 +1,6 @@
 """A notebook as the plain page that Voilà makes of it: no code, no menu, only what it shows.
 
-``page.open("a.ipynb")`` waits until every cell has run; then the page is worked as in JupyterLab.
+``page.show("a.ipynb")`` waits until every cell has run; then the page is worked as in JupyterLab.
 """
 
 from __future__ import annotations
@@ -49,8 +49,12 @@ WATCH = """() => {
         }
     };
 }"""
+# An output stands in the page as data, then as an empty place, then as what it shows.
 READY = """() => !document.querySelector('#loading')
     && document.querySelector('#rendered_cells')
+    && !document.querySelector('script[type="application/vnd.voila.cell-output+json"]')
+    && [...document.querySelectorAll('.jp-OutputArea-output')].every(
+        (o) => o.childNodes.length > 0 && !o.textContent.startsWith('Loading widget'))
     && window.answered > 0"""
 STILL = """() => {
     const now = document.querySelector('#rendered_cells').innerHTML;
@@ -81,7 +85,7 @@ class VoilaPage(NotebookPage):
         self.server = server
         self.page.add_init_script(f"({WATCH})()")
 
-    def open(self, name: str, *, dark: bool = False, seconds: float = 120) -> None:
+    def show(self, name: str, *, dark: bool = False, seconds: float = 120) -> None:
         """Open the page of a notebook with a new kernel and wait until all cells have run."""
         self.page.goto("about:blank")
         self.console.clear()
@@ -112,5 +116,12 @@ class VoilaPage(NotebookPage):
         return self.page.locator(FAULTS).all_text_contents()
 
     def screenshot(self, path: Path) -> None:
-        """Take a picture of the whole page."""
-        self.page.screenshot(path=path, full_page=True)
+        """Take a picture of the whole page: the window is made as high as it needs."""
+        usual = self.page.viewport_size
+        assert usual is not None
+        end = self.page.evaluate("() => document.querySelector('#rendered_cells').scrollHeight")
+        height = max(usual["height"], end + 40)
+        self.page.set_viewport_size({"width": usual["width"], "height": height})
+        self.settle()
+        self.page.screenshot(path=path)
+        self.page.set_viewport_size(usual)

@@ -20,7 +20,7 @@ _NOT_FORESEEN = (
 
 
 def without_places(text: str) -> str:
-    """Return a text in which only the last name of every path is left.
+    """Return a text in which of every whole path only the last name is left.
 
     Examples
     --------
@@ -32,8 +32,8 @@ def without_places(text: str) -> str:
 
 def _last_name(found: re.Match[str]) -> str:
     words: str = found.group(0)
-    # A single slash inside a word is no path: n/s, reversible/period.
-    if not words.startswith(("/", "\\", "~", ".")) and ":" not in words[:2]:
+    # What starts elsewhere tells no place of this machine: n/s, reversible/period, ../sheet.
+    if not words.startswith(("/", "\\", "~")) and ":" not in words[:2]:
         return words
     return re.split(r"[/\\]", words.rstrip("/\\"))[-1]
 

@@ -55,6 +55,7 @@ def test_what_nobody_foresaw_is_kept_for_whoever_mends_it() -> None:
         (r"C:\firm\cars\lot 1.toml: no title", "lot 1.toml: no title"),
         ("~/firm/lot.toml", "lot.toml"),
         ("brakes/reversible/later or n/s", "brakes/reversible/later or n/s"),
+        ("got: ../sheet", "got: ../sheet"),
         ("reads 1/2 or ±5", "reads 1/2 or ±5"),
     ],
 )

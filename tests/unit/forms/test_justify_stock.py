@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -39,16 +40,28 @@ def test_the_files_of_the_synthetic_market_become_cars() -> None:
         "clean", "contradicted", "half_seen",
     ]  # fmt: skip
     names = [entry.name for entry in offered(cars)]
-    assert "1968 Torvane GT Standard coupe blue" in names
+    assert "1968 Torvane GT Standard coupe, blue" in names
     assert names == sorted(names)
     assert len(set(names)) == 9
 
 
 def test_a_name_says_what_the_car_is_and_nothing_that_was_written_about_it() -> None:
     blue, same, red = offered([("a", car()), ("widow", car()), ("c", car("red"))])
-    assert blue.name == "1968 Torvane GT coupe blue (1)"
-    assert same.name == "1968 Torvane GT coupe blue (2)"
-    assert red.name == "1968 Torvane GT coupe red"
+    assert blue.name == "1968 Torvane GT coupe, blue (1)"
+    assert same.name == "1968 Torvane GT coupe, blue (2)"
+    assert red.name == "1968 Torvane GT coupe, red"
+
+
+def test_cars_alike_in_all_words_get_one_more() -> None:
+    alike = [
+        replace(car(), values={**car().values, "genuineness": word, "mileage": 61_300.0})
+        for word in ("tribute", "claimed, not documented")
+    ]
+    names = {entry.name for entry in offered([("a", alike[0]), ("b", alike[1])])}
+    assert names == {
+        "1968 Torvane GT coupe, blue, tribute",
+        "1968 Torvane GT coupe, blue, claimed, not documented",
+    }
 
 
 def test_a_ledger_leaves_the_cars_that_are_in_stock() -> None:
@@ -68,8 +81,8 @@ def test_a_ledger_leaves_the_cars_that_are_in_stock() -> None:
     )
     found = offered(cars, ledger)
     assert [entry.name for entry in found] == [
-        "1968 Torvane GT coupe blue, stock S-12",
-        "1968 Torvane GT coupe red, stock S-17",
+        "1968 Torvane GT coupe, blue, stock S-12",
+        "1968 Torvane GT coupe, red, stock S-17",
     ]
     assert [entry.stock and entry.stock.mark.stock for entry in found] == ["S-12", "S-17"]
     assert Stock(found).named(found[1].name).car == cars[1][1]
