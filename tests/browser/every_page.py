@@ -14,6 +14,7 @@ import ratios
 import replays
 import run_lists
 import said
+import sheets
 import what_ifs
 
 from valuation.report.beside_page import render_beside
@@ -27,6 +28,7 @@ from valuation.report.ratio_page import render_ratios
 from valuation.report.realised_page import render_realised
 from valuation.report.replay_page import render_replay
 from valuation.report.run_list_page import render_run_list
+from valuation.report.sheet_page import render_sheet
 from valuation.report.what_if_page import render_what_if
 from valuation.results.coverage import CoverageReport
 from valuation.results.decision import Decision, RuleCheck
@@ -91,7 +93,7 @@ def month() -> MonthStudy:
 
 
 def many_looks() -> LookList:
-    """Return sales to look at of which some lie so close that there is no room for their numbers."""
+    """Return sales of which some lie too close for a number beside each."""
     sales = tuple(
         replace(sale, price=round(sale.price * 1.07**k))
         for k in range(4)
@@ -101,6 +103,7 @@ def many_looks() -> LookList:
 
 
 PAGES: dict[str, Callable[[], str]] = {
+    **{f"sheet, {k}": lambda make=make: render_sheet(make()) for k, make in sheets.ALL.items()},
     "what if": lambda: render_what_if(what_ifs.ENGINE),
     "what if, many": lambda: render_what_if(what_ifs.many()),
     "side by side": lambda: render_beside(besides.beside_of()),

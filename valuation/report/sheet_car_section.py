@@ -45,7 +45,10 @@ def papers_section(sheet: CustomerSheet) -> Section:
         for q in sheet.questions
         if q.state == "contradicted"
     ]
-    blocks.append(_facts("Documents", sheet.papers))
+    if sheet.papers:
+        blocks.append(_facts("Documents", sheet.papers))
+    else:
+        blocks.append(Paragraph("Nothing is stated about documents.", "quiet"))
     if sheet.findings:
         blocks.append(_facts("State, originality and history", sheet.findings))
     open_ones = [

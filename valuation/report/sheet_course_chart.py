@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from datetime import date
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -14,6 +16,7 @@ from valuation.report.page import Chart
 from valuation.report.palette import BAND_80, BAND_95, FAINT, INK, PAPER, QUIET
 from valuation.report.words import month
 from valuation.results.customer_sheet_parts import LineCourse
+from valuation.results.words import quarter_words
 
 __all__ = ["course_chart", "course_figure"]
 
@@ -86,7 +89,7 @@ def _draw_course(axes: Axes, course: LineCourse, currency: str) -> None:
     axes.set_ylabel(currency, color=QUIET, fontsize=9)
     ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85}
     said = format_money(amounts[-1], "")
-    style = {"ha": "right", "va": "bottom", "fontweight": "bold"}
+    style: dict[str, Any] = {"ha": "right", "va": "bottom", "fontweight": "bold"}
     write_text(axes, places[-1], amounts[-1] + 0.35 * room, said, zorder=6, bbox=ground, **style)
 
 
@@ -101,7 +104,7 @@ def _draw_counts(axes: Axes, course: LineCourse, *, narrow: bool) -> None:
     axes.set_ylabel("sales", color=QUIET, fontsize=9)
     if not narrow:
         for x, n in zip(middles, counts, strict=True):
-            write_text(axes, x, n, str(n), ha="center", va="bottom", fontsize=8)
+            write_text(axes, x, n, str(n), ha="center", va="bottom", fontsize=9)
 
 
 def _years(axes: Axes, course: LineCourse, most: int) -> None:
@@ -126,6 +129,11 @@ def _middle(quarter: str) -> int:
     return 12 * int(year) + 3 * int(number) - 2
 
 
+def _quarter_said(quarter: str) -> str:
+    year, _, number = quarter.partition("-Q")
+    return quarter_words(date(int(year), 3 * int(number), 1))
+
+
 def _describe(course: LineCourse, currency: str) -> str:
     last, first = course.months[-1], course.months[0]
     top = max(course.months, key=lambda m: m.amount)
@@ -135,7 +143,7 @@ def _describe(course: LineCourse, currency: str) -> str:
         f"{format_money(m.lower, '')} to {format_money(m.upper, '')}"
         for m in (first, last)
     ]
-    counts = ", ".join(f"{q.sales} in {q.quarter}" for q in course.quarters)
+    counts = ", ".join(f"{q.sales} in the {_quarter_said(q.quarter)}" for q in course.quarters)
     return (
         f"The typical {course.name}: {'; '.join(said)}; highest "
         f"{format_money(top.amount, currency)} in {month(top.month)}, lowest "

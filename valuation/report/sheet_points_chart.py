@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -16,6 +17,7 @@ from valuation.report.palette import FAINT, INK, PAPER, QUIET
 from valuation.report.words import day, plural
 from valuation.results.customer_sheet import CustomerSheet
 from valuation.results.customer_sheet_parts import AdjustedSale
+from valuation.results.words import quarter_words
 
 __all__ = ["points_chart", "points_figure"]
 
@@ -79,7 +81,7 @@ def _frame(axes: Axes, sheet: CustomerSheet, points: list[AdjustedSale], *, narr
     days = [p.on.toordinal() for p in points if p.on]
     last = max([*days, sheet.as_of.toordinal() if sheet.as_of else 0])
     first = min(days)
-    side = max(0.03 * (last - first), 20)
+    side = max((0.07 if narrow else 0.03) * (last - first), 20)
     axes.set_xlim(first - side, last + side)
     years = range(date.fromordinal(first).year, date.fromordinal(last).year + 1)
     marks = [date(y, 1, 1).toordinal() for y in years]
@@ -100,15 +102,16 @@ def _draw(axes: Axes, p: AdjustedSale, points: list[AdjustedSale]) -> None:
     if p.on is None:
         return
     x, shape = p.on.toordinal(), "D" if p.ours else "o"
-    ground = INK if p.number else PAPER
+    filling = INK if p.number else PAPER
     axes.plot(
-        [x], [p.adjusted], shape, color=ground, markeredgecolor=INK if p.number else QUIET,
+        [x], [p.adjusted], shape, color=filling, markeredgecolor=INK if p.number else QUIET,
         markersize=6 if p.ours else 7, zorder=4 if p.number else 3,
     )  # fmt: skip
     if p.number:
         left = any(_beside(axes, p, other) for other in points)
         ground = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.3, "alpha": 0.85}
-        style = {"bbox": ground, "ha": "right" if left else "left", "shift": -6 if left else 6}
+        side = "right" if left else "left"
+        style: dict[str, Any] = {"bbox": ground, "ha": side, "shift": -6 if left else 6}
         write_text(
             axes, x, p.adjusted, str(p.number), fontsize=9.5, fontweight="bold", zorder=6, **style
         )
@@ -160,7 +163,7 @@ def _describe(sheet: CustomerSheet) -> str:
         f"{format_money(amounts[0], money)}, the highest {format_money(amounts[-1], money)}."
     )
     said += [
-        f"Sale {p.number}, {'about ' if p.ours else ''}{day(p.on)}: "
+        f"Sale {p.number}, {quarter_words(p.on) if p.ours and p.on else day(p.on)}: "
         f"{format_money(p.adjusted, money)}."
         for p in sorted(points, key=lambda p: p.number)
         if p.number
