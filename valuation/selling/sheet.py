@@ -121,7 +121,7 @@ def customer_sheet(
         offers=offers,
         central=valued.central,
         range=_range(valued),
-        asking=None if asking is None else asking_price(round(asking), valued, points),
+        asking=None if asking is None else asking_price(_whole(asking), valued, points),
         start_label=_start_label(market, valued),
         start=valued.start,
         lines=price_lines(valued.contributions, cells, usual=market.usual, central=valued.central),
