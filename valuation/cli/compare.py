@@ -9,7 +9,7 @@ from pathlib import Path
 from valuation.appraisal.market import MarketModel
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
-from valuation.cli.own_car import known_by, purchase_of, stock_car_of
+from valuation.cli.own_car import stock_car_of
 from valuation.errors import SettingsError
 from valuation.importing.listing_car import car_of_listing, read_listing_text
 from valuation.inspection.settings import InspectionSettings
@@ -17,6 +17,7 @@ from valuation.records import Car
 from valuation.report.beside_page import beside_page
 from valuation.report.write import write_page
 from valuation.selling.beside import beside
+from valuation.selling.own_stock import known_by, purchase_of
 from valuation.store.modelfile import load_model
 
 __all__ = ["run"]

@@ -11,7 +11,7 @@ from valuation.appraisal.market import MarketModel
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.logging_said import version_of
 from valuation.cli.output import print_json
-from valuation.cli.own_car import known_by, purchase_of, stock_car_of
+from valuation.cli.own_car import stock_car_of
 from valuation.errors import SettingsError
 from valuation.files import write_in_one_step
 from valuation.report.page import Page
@@ -20,6 +20,7 @@ from valuation.report.render import render_page
 from valuation.report.sheet_page import sheet_page
 from valuation.report.write import write_page
 from valuation.results.customer_sheet_parts import CarPicture
+from valuation.selling.own_stock import known_by, purchase_of
 from valuation.selling.sheet import customer_sheet
 from valuation.selling.sheet_picture import picture_of
 from valuation.store.modelfile import load_model

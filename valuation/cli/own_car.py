@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from dataclasses import replace
 from datetime import UTC, datetime
 
 from valuation.cli.inputs import workspace_of_arguments
@@ -11,11 +10,9 @@ from valuation.errors import SettingsError
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
 from valuation.reading.text import compact
-from valuation.records import Car
 from valuation.results.ledger import StockCar
-from valuation.selling.customers_market import Purchase
 
-__all__ = ["known_by", "purchase_of", "stock_car_of"]
+__all__ = ["stock_car_of"]
 
 
 def stock_car_of(arguments: Namespace) -> StockCar:
@@ -34,19 +31,3 @@ def stock_car_of(arguments: Namespace) -> StockCar:
             remedy="See the numbers with 'valuation ledger list'",
         )
     return found[0]
-
-
-def known_by(car: Car, stock: StockCar | None) -> Car:
-    """Return the car with its chassis number from the ledger where its file has none."""
-    if stock is None or car.chassis or not stock.mark.chassis:
-        return car
-    return replace(car, chassis=stock.mark.chassis)
-
-
-def purchase_of(stock: StockCar | None, currency: str) -> Purchase | None:
-    """Return what the ledger knows of the firm's purchase, None for nothing."""
-    bought = stock.bought if stock else None
-    if bought is None or bought.on is None:
-        return None
-    same = bought.amount is not None and bought.currency == currency
-    return Purchase(bought.on, float(bought.amount) if same and bought.amount else None)

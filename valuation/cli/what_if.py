@@ -9,10 +9,11 @@ from decimal import Decimal
 from valuation.appraisal.named_variant import with_named_variant
 from valuation.cli.inputs import car_of, inspection_settings_of
 from valuation.cli.output import print_json
-from valuation.cli.own_car import known_by, purchase_of, stock_car_of
+from valuation.cli.own_car import stock_car_of
 from valuation.errors import SettingsError
 from valuation.report.what_if_page import what_if_page
 from valuation.report.write import write_page
+from valuation.selling.own_stock import known_by, purchase_of
 from valuation.selling.questions import (
     Question,
     default_questions,

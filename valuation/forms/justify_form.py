@@ -30,6 +30,7 @@ from valuation.report.what_if_page import what_if_page
 from valuation.results.customer_sheet import CustomerSheet
 from valuation.selling.beside import beside
 from valuation.selling.customers_market import Purchase
+from valuation.selling.own_stock import purchase_of
 from valuation.selling.questions import Question, default_questions
 from valuation.selling.sheet import customer_sheet
 from valuation.selling.what_if import what_if, what_ifs
@@ -194,11 +195,7 @@ class JustifyForm:
         return ""
 
     def _purchase(self, chosen: OfferedCar) -> Purchase | None:
-        bought = chosen.stock.bought if chosen.stock else None
-        if bought is None or bought.on is None:
-            return None
-        alike = bought.amount is not None and bought.currency == self._market.currency
-        return Purchase(bought.on, float(bought.amount or 0) if alike else None)
+        return purchase_of(chosen.stock, self._market.currency)
 
     def _answer(self, question: Question) -> str:
         chosen = self._chosen

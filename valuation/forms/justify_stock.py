@@ -15,6 +15,7 @@ from valuation.inspection.settings import InspectionSettings
 from valuation.reading.text import compact
 from valuation.records import Car
 from valuation.results.ledger import Ledger, StockCar
+from valuation.selling.own_stock import known_by
 from valuation.selling.sheet_words import heading_of, shown_words
 
 __all__ = ["OfferedCar", "Stock", "car_words", "cars_of", "offered"]
@@ -37,7 +38,7 @@ class OfferedCar:
     name : str
         What it is, never words of an advert or the name of a file; differs from all others.
     car : Car
-        The car.
+        The car, with its chassis number from the ledger where its file has none.
     stock : StockCar or None
         What the ledger knows of it; None without a ledger.
     """
@@ -161,7 +162,7 @@ def offered(
     """
     known = ((car, _stock_of(ledger, name, car)) for name, car in cars)
     found = [
-        OfferedCar(_with_number(car, stock), car, stock)
+        OfferedCar(_with_number(car, stock), known_by(car, stock), stock)
         for car, stock in known
         if ledger is None or stock is not None
     ]
