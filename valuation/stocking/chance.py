@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from valuation.results.stock_chance import ChanceReport, DaysToSell, SaleChance
+from valuation.running.threads import one_thread
 from valuation.stocking.chance_report import chance_report
 from valuation.stocking.settings import MONTH_DAYS, StockSettings
 from valuation.stocking.spells import Spells
@@ -122,7 +123,8 @@ class ChanceToSell:
             grade,
             number,
         )
-        rates = np.exp(self._draws @ columns.T)
+        with one_thread():
+            rates = np.exp(self._draws @ columns.T)
         pull = self.effects.elasticities(self._draws, number)
         asks = np.asarray(log_asks, dtype=float)
         if asks.ndim == 1:

@@ -82,7 +82,7 @@ class _Told:
     def first_month(self, kind: str) -> tuple[str, SaleChance]:
         """Return the chance in a first month, all cars together if no kind is named."""
         e = self._effects
-        own = (e.of_segment(e.segment(kind)),) if kind else ()
+        own = (int(e.of_segment(e.segment(kind))),) if kind else ()
         mean, sd, *_ = self._sum(0, *own)
         chances = -np.expm1(-MONTH_DAYS * np.exp(mean + sd * _NODES))
         ends = [-math.expm1(-MONTH_DAYS * math.exp(mean + z * sd)) for z in (-_Z, _Z)]
@@ -93,7 +93,7 @@ class _Told:
         e, a = self._effects, self._effects.assumed
         yield self._effect("asking price 10% higher", _of_price, e.elasticity)
         for kind in kinds:
-            own = e.of_segment(e.segment(kind)) + 3
+            own = int(e.of_segment(e.segment(kind))) + 3
             yield self._effect(f"asking price 10% higher, {kind}", _of_price, e.elasticity, own)
         for number, (start, _) in enumerate(a.steps, start=1):
             name = f"on offer for {start} days and more, against the first weeks"

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, optimize
 
+from valuation.running.threads import one_thread
 from valuation.stocking.settings import YEAR_DAYS, ChanceAssumptions
 from valuation.stocking.spells import Spell
 
@@ -69,9 +70,14 @@ class Effects:
         """Place of the log elasticity."""
         return self.season + 3
 
-    def of_segment(self, segment: int) -> int:
+    @property
+    def size(self) -> int:
+        """Number of coefficients."""
+        return self.elasticity + 1 + 4 * len(self.segments)
+
+    def of_segment(self, segment: int | Ints) -> Ints:
         """Return the place of the base of a kind of car; swings and elasticity follow."""
-        return self.elasticity + 1 + 4 * segment
+        return self.elasticity + 1 + 4 * np.asarray(segment)
 
     def segment(self, name: str) -> int:
         """Return the number of a kind of car; one that is not known is among the others."""
@@ -114,7 +120,7 @@ class Effects:
             Zero where the elasticity stands.
         """
         n = len(day)
-        out = np.zeros((n, self.of_segment(len(self.segments))))
+        out = np.zeros((n, self.size))
         out[:, 0] = 1
         starts = np.array([start for start, _ in self.assumed.steps])
         step = np.searchsorted(starts, listed_days, side="right")
@@ -122,14 +128,14 @@ class Effects:
         swings = season_of(day, self.assumed.best_day)
         out[:, self.season : self.season + 2] = swings
         out[:, self.condition] = (condition - self.assumed.middling) / 10
-        rows, at = np.arange(n), self.of_segment(0) + 4 * np.broadcast_to(segment, n)
+        rows, at = np.arange(n), self.of_segment(np.broadcast_to(segment, n))
         out[rows, at] = 1
         out[rows, at + 1], out[rows, at + 2] = swings.T
         return out
 
     def elasticities(self, coefficients: Floats, segment: int | Ints) -> Floats:
         """Return by how much log sales a day fall for a log asking price higher by one."""
-        at = self.of_segment(0) + 4 * np.asarray(segment) + 3
+        at = self.of_segment(segment) + 3
         elasticity: Floats = np.exp(coefficients[..., self.elasticity] + coefficients[..., at])
         return elasticity
 
@@ -254,16 +260,17 @@ def posterior(pieces: Pieces, effects: Effects) -> Posterior:
     likelihood = _Likelihood(pieces, effects, mean, sd**-2)
     if not len(pieces.sold):
         return Posterior(mean, np.diag(sd**2))
-    # From the assumptions the trust region finds the mode, whatever the prices asked.
-    found = optimize.minimize(
-        likelihood.value,
-        mean,
-        jac=likelihood.slope,
-        hess=likelihood.information,
-        method="trust-exact",
-        options={"gtol": 1e-7, "maxiter": 500},
-    )
-    return Posterior(found.x, linalg.inv(likelihood.information(found.x)))
+    with one_thread():
+        # From the assumptions the trust region finds the mode, whatever the prices asked.
+        found = optimize.minimize(
+            likelihood.value,
+            mean,
+            jac=likelihood.slope,
+            hess=likelihood.curvature,
+            method="trust-exact",
+            options={"gtol": 1e-5, "maxiter": 500},
+        )
+        return Posterior(found.x, linalg.inv(likelihood.information(found.x)))
 
 
 @dataclass(frozen=True)
@@ -292,7 +299,7 @@ class _Likelihood:
         e, p = self.effects, self.pieces
         change = p.columns.copy()
         change[:, e.elasticity] = -pull
-        change[np.arange(len(pull)), e.of_segment(0) + 4 * p.segment + 3] = -pull
+        change[np.arange(len(pull)), e.of_segment(p.segment) + 3] = -pull
         return change
 
     def slope(self, at: Floats) -> Floats:
@@ -301,7 +308,21 @@ class _Likelihood:
         slope: Floats = self._change(pull).T @ over + self.precision * (at - self.mean)
         return slope
 
+    def curvature(self, at: Floats) -> Floats:
+        """Return the second derivatives: the log sales bend with the log elasticity."""
+        log_sales, pull = self._log_sales(at)
+        over = np.exp(np.minimum(log_sales, 50.0)) - self.pieces.sold
+        e, curvature = self.effects, self.information(at)
+        own = e.of_segment(np.arange(len(e.segments))) + 3
+        bent = np.bincount(self.pieces.segment, -over * pull, minlength=len(own))
+        curvature[own, own] += bent
+        curvature[own, e.elasticity] += bent
+        curvature[e.elasticity, own] += bent
+        curvature[e.elasticity, e.elasticity] += bent.sum()
+        return curvature
+
     def information(self, at: Floats) -> Floats:
+        """Return the expected information of evidence and assumptions."""
         log_sales, pull = self._log_sales(at)
         change = self._change(pull)
         weighed = change * np.exp(np.minimum(log_sales, 50.0))[:, None]
