@@ -113,6 +113,13 @@ def test_a_script_our_font_lacks_is_no_warning() -> None:
     assert "漢字 🚗" in to_svg(figure, name="x", title="t", description="d")
 
 
+def test_signs_of_numbers_are_words_where_a_chart_is_read_aloud() -> None:
+    said = "2 to 4-speed in 2024-03: -5,240 EUR, from -8% to +0.3% (-1); C-3."
+    svg = to_svg(blank_axes(2, 1)[0], name="x", title="t", description=said)
+    assert "2 to 4-speed in 2024-03: minus 5,240 EUR, from minus 8% to plus 0.3% (minus 1)" in svg
+    assert "C-3." in svg
+
+
 def test_a_flat_valuation_can_be_drawn(build_valuation: Build) -> None:
     flat = build_valuation(
         contributions=(), comparables=(), range=PriceRange(0.8, 41_200, 41_200), ranges=()
