@@ -1,0 +1,341 @@
+"""Nothing of the firm's own business reaches a customer, by any command, in any form.
+
+Everything that may not be told is planted where it could come from: the firm's purchase of the
+car as an ordinary sale, with its chassis number, without it, and known to the stock ledger alone;
+purchases of other cars; a former customer's price; costs, notes, quotes and names in the car file;
+chassis numbers in the titles of other sales; markup and formulas.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from commands import Commands
+from leaks import amounts_in, leaks_in, numbers_in, pdf_text, visible
+
+from valuation.importing.car_file import write_car
+from valuation.reading.text import compact
+from valuation.records import Car, OpenFact, Work
+from valuation.schema import ATTRIBUTES
+from valuation.store.modelfile import load_model
+from valuation.synthetic.files import csv_bytes, sales_cells
+from valuation.synthetic.market import make_market
+from valuation.synthetic.settings import MarketSettings
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+SPENT, LOW, HIGH, SELLER_ASKS, ASKING = 4_913, 2_341, 2_879, 44_449, 39_950
+SALES, LIST, PUBLISHED = 260, "list.model", "workspace/published"
+"""Amounts of the firm's own; the last is what it asks, and may be told."""
+
+WORDS = (
+    "Quillfeather", "zz_private", "secret_list", "Drumlow", "barn of a widow", "haggled",
+    "inkstain", "HYPERLINK", "alert(7)",
+)  # fmt: skip
+"""Names, notes, quotes, paths and words that no customer reads."""
+
+BUSINESS = ("walk-away", "our purchase", "margin", "we paid", "our cost")
+"""Words of the firm's own sheets."""
+
+MARKUP = "<script>alert(7)</script>"
+"""In titles, which no customer reads."""
+
+VARIANT = "<script>alert(8)</script>"
+"""Of other cars: a sheet tells it, but as words."""
+FORMULA = '=HYPERLINK("http://example.invalid","x")'
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A market with secrets in it.
+
+    Parameters
+    ----------
+    folder : Path
+        Sales, cars, ledger and models, under a name that is private too.
+    paid : mapping of str to float
+        What the firm paid for each of its cars.
+    ledger : tuple of float
+        What the ledger knows it paid for cars, these and others.
+    own : str
+        Chassis number of the car that is known by it.
+    others : tuple of str
+        Those of all other cars.
+    sold : float
+        What a former customer paid.
+    """
+
+    folder: Path
+    paid: Mapping[str, float]
+    ledger: tuple[float, ...]
+    own: str
+    others: tuple[str, ...]
+    sold: float
+
+    def of(self, car: str, model: str) -> dict[str, Any]:
+        """Return what may not be told to a customer of a car."""
+        paid = self.paid[car]
+        worked_out = [paid + SPENT, ASKING - paid, ASKING - paid - SPENT]
+        known = () if model == LIST else self.ledger
+        return {
+            "amounts": [paid, *known, SPENT, LOW, HIGH, SELLER_ASKS, *worked_out],
+            "numbers": self.others,
+            "words": (*WORDS, *BUSINESS),
+        }
+
+
+def car_of(row: Mapping[str, Any], **more: Any) -> Car:
+    values = {
+        a.name: float(row[a.name]) if a.kind == "number" else row[a.name]
+        for a in ATTRIBUTES
+        if row[a.name] is not None and row[a.name] == row[a.name]
+    }
+    values.pop("documents", None)
+    values.pop("engine_originality", None)
+    return Car(values, chassis=row["chassis"], **more)
+
+
+PRIVATE = {
+    "title": f"Bought from Quillfeather {MARKUP} {FORMULA}",
+    "description": "From the barn of a widow. We haggled. Inkstain on the seat.",
+    "label": "Quillfeather's car",
+    "asking": float(SELLER_ASKS),
+    "sale": {"channel": "live auction", "venue": "zz_private rooms"},
+    "work": (
+        Work("Respray by Drumlow", Decimal(LOW), Decimal(HIGH), attribute="condition_grade",
+             value=88.0),
+    ),
+    "stops": ("Quillfeather wants to be paid in notes",),
+    "open": (
+        OpenFact("engine_originality", ("numbers-matching", "correct type"),
+                 claim="numbers-matching", contradiction="Drumlow says haggled",
+                 where="inkstain", how="ask Quillfeather"),
+    ),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def planted(commands: Commands, tmp_path_factory: pytest.TempPathFactory) -> Planted:
+    folder = tmp_path_factory.mktemp("zz_private")
+    table = make_market(MarketSettings(sales=SALES, lines=2), seed=7).table
+    numbers = [c for c in table["chassis"].dropna().unique() if len(compact(c)) >= 7]
+    own, *alike = _alike(table)
+    cars = {"chassis": own, "facts": alike[0], "ledger": alike[1]}
+    bought, sold = alike[2:5], alike[5]
+    for k, i in enumerate((own, *alike[:6])):
+        table.loc[i, "price"] = np.floor(table.loc[i, "price"] / 1000) * 1000 + 777 - k * 101
+    for name, i in cars.items():
+        write_car(car_of(table.loc[i].to_dict(), **PRIVATE), folder / f"{name}.toml")
+    _write_ledger(folder, table, cars, bought, sold)
+    others = tuple(sorted(set(numbers) - {str(table.loc[own, "chassis"])}))
+    _spoil(table, cars, alike[6:])
+    (folder / "secret_list.csv").write_bytes(csv_bytes(*sales_cells(table)))
+    _fit(commands, folder)
+    price = table["price"].astype(float)
+    return Planted(
+        folder,
+        {name: price[i] for name, i in cars.items()},
+        tuple(price[[own, cars["ledger"], *bought]]),
+        str(table.loc[own, "chassis"]),
+        others,
+        price[sold],
+    )
+
+
+def _alike(table: pd.DataFrame) -> list[int]:
+    """Return sold cars of one model that name their chassis, a car first, the likest to it next."""
+    named = table["chassis"].notna() & (table["outcome"] == "sold")
+    named &= table["chassis"].map(lambda c: len(compact(c or "")) >= 7)
+    line = table.loc[named, "model"].mode()[0]
+    rows = table[named & (table["model"] == line)].iloc[-60:]
+    own = rows.iloc[30]
+    told = ["variant", "body", "transmission", "engine_originality"]
+    far = (rows["year"] - own["year"]).abs() / 3 + (rows[told] != own[told]).sum(axis=1)
+    return [int(i) for i in far.drop(own.name).sort_values(kind="stable").index.insert(0, own.name)]
+
+
+def _spoil(table: pd.DataFrame, cars: Mapping[str, int], others: list[int]) -> None:
+    """Write chassis numbers into titles, take them from rows, put markup and formulas in."""
+    pairs = enumerate(zip(table["title"], table["chassis"], strict=True))
+    told = [
+        f"{t or ''}, no. {' '.join(c) if k % 2 else c.replace('-', '/')}" if c else t
+        for k, (t, c) in pairs
+    ]
+    table["title"] = pd.Series(told, dtype=object)
+    table.loc[[cars["facts"], cars["ledger"]], "chassis"] = None
+    for name in ("mileage", "colour", "interior_colour", "body", "variant", "title"):
+        table.loc[cars["ledger"], name] = np.nan if name == "mileage" else None
+    for i in others[:8]:
+        table.loc[i, "title"] = f"{table.loc[i, 'title']} {MARKUP} {FORMULA}"
+        table.loc[i, "variant"] = VARIANT
+
+
+def _write_ledger(
+    folder: Path, table: pd.DataFrame, cars: Mapping[str, int], bought: list[int], sold: int
+) -> None:
+    """Write a ledger: the cars on offer, others that were bought, and one that was sold."""
+    lines = ["date;stock;event;amount;currency;what;from or to;chassis;make;model;year"]
+    for name, i in [*cars.items(), *((f"other {i}", i) for i in bought), ("former", sold)]:
+        row = table.loc[i]
+        if name == "facts":
+            continue
+        event = "sold" if name == "former" else "bought"
+        head = f"{row['sale_date']:%Y-%m-%d};{name};"
+        car = f"{row['chassis']};{row['make']};{row['model']};{row['year']:.0f}"
+        lines.append(f"{head}{event};{row['price']:.0f};EUR;;private;{car}")
+        lines.append(f"{head}spent;{SPENT};EUR;Quillfeather upholstery;;;;;")
+    (folder / "ledger.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def _fit(commands: Commands, folder: Path) -> None:
+    """Fit a model of the list alone, and publish one of a workspace that has the ledger."""
+    place = ("--workspace", folder / "workspace")
+    (folder / "workspace").mkdir()
+    (folder / "workspace" / "settings.toml").write_text("[study]\nmonths = 2\n", encoding="utf-8")
+    for words in (
+        ("fit", "--sales", folder / "secret_list.csv", "--model", folder / LIST),
+        ("import", folder / "secret_list.csv", *place),
+        ("ledger", "import", folder / "ledger.csv", *place),
+        ("refresh", *place),
+    ):
+        done = commands.run(words, timeout=300, lean=True)
+        assert done.returncode == 0, done.stderr
+
+
+CASES = {
+    "its number in the list": ("chassis", LIST),
+    "its facts in the list": ("facts", LIST),
+    "its number in the ledger": ("chassis", PUBLISHED),
+    "its model and day in the ledger": ("ledger", PUBLISHED),
+}
+
+
+@pytest.fixture(scope="module", params=CASES)
+def shown(
+    request: pytest.FixtureRequest,
+    run: Run,
+    planted: Planted,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> tuple[str, str, dict[str, str]]:
+    """Return car, model and everything that the three commands say of it, by name."""
+    car, model = CASES[request.param]
+    out = tmp_path_factory.mktemp("out")
+    commands = COMMANDS if car == "chassis" else COMMANDS[:1]
+    return car, model, dict(_said(run, planted.folder, car, planted.folder / model, out, commands))
+
+
+COMMANDS = (
+    ("justify", ("--asking", str(ASKING)), ("-o", "sheet.html", "-o", "sheet.pdf")),
+    ("what-if", (), ("--page", "what_if.html")),
+    ("compare", ("--with", "facts.toml", "--asking", str(ASKING), "--price", "41000"),
+     ("--page", "compare.html")),
+)  # fmt: skip
+"""Each command with what is asked and what it writes; all three for one of the cars."""
+
+
+def _said(
+    run: Run, folder: Path, car: str, model: Path, out: Path, commands: tuple[Any, ...]
+) -> Iterator[tuple[str, str]]:
+    for command, words, pages in commands:
+        asked = [folder / w if w.endswith(".toml") else w for w in words]
+        for form in ([w if w[0] == "-" else out / w for w in pages], ["--json"]):
+            done = run(command, folder / f"{car}.toml", "--model", model, *asked, *form)
+            assert done.returncode == 0, (command, done.stderr)
+            text = [line for line in done.stdout.splitlines() if str(out) not in line]
+            yield f"{command} {'JSON' if form == ['--json'] else 'text'}", "\n".join(text)
+    for page in out.iterdir():
+        content = page.read_bytes()
+        if page.suffix == ".pdf":
+            yield page.name, pdf_text(content)
+        else:
+            yield page.name, visible(content.decode())
+            yield f"{page.name}, as written", content.decode()
+
+
+def test_nothing_private_is_told(shown: tuple[str, str, dict[str, str]], planted: Planted) -> None:
+    car, model, texts = shown
+    assert len(texts) == (13 if car == "chassis" else 5)
+    private = planted.of(car, model)
+    # In a drawing figures are places, and what is shown is looked at without it.
+    told = {name: text for name, text in texts.items() if not name.endswith("as written")}
+    found = {name: leaks_in(text, **private) for name, text in told.items()}
+    assert {name: what for name, what in found.items() if what} == {}
+
+
+def test_words_that_are_told_are_no_markup(
+    shown: tuple[str, str, dict[str, str]], planted: Planted
+) -> None:
+    car, _, texts = shown
+    for name, text in texts.items():
+        if name.endswith("as written"):
+            assert MARKUP not in text
+            assert VARIANT not in text
+            assert leaks_in(text, amounts=[], numbers=[], words=WORDS) == []
+    if car == "chassis":
+        assert "alert(8)" in texts["sheet.html"], "no sale with markup is near: nothing was tried"
+
+
+def test_purchases_of_other_cars_and_former_customers_are_known_to_a_published_model(
+    shown: tuple[str, str, dict[str, str]], planted: Planted
+) -> None:
+    """From the list alone nobody knows whose sales they were: there they are shown."""
+    car, model, texts = shown
+    told = texts["justify JSON"]
+    others = planted.ledger[2:]
+    if model == LIST and car == "chassis":
+        assert amounts_in(told, [*others, planted.sold])
+    if model == PUBLISHED:
+        assert amounts_in(told, [*others, planted.sold]) == []
+
+
+def test_the_purchase_is_in_no_count(
+    shown: tuple[str, str, dict[str, str]], planted: Planted, run: Run
+) -> None:
+    car, model, texts = shown
+    sheet = json.loads(texts["justify JSON"])
+    asked = ("price", planted.folder / f"{car}.toml", "--model", planted.folder / model, "--json")
+    told = json.loads(run(*asked).stdout)
+    told_sales = len(load_model(planted.folder / model).frame)
+    assert sheet["evidence"]["all_sales"] < told_sales
+    assert sheet["evidence"]["sales"] < told["evidence"]["sales"]
+
+
+def test_what_is_looked_for_is_found_where_it_stands(
+    planted: Planted, run: Run, tmp_path: Path
+) -> None:
+    """The firm's own page of a car shows all of it: the search is not blind."""
+    page = tmp_path / "price.html"
+    asked = ("price", planted.folder / "chassis.toml", "--model", planted.folder / LIST)
+    done = run(*asked, "--page", page)
+    assert done.returncode == 0, done.stderr
+    text = visible(page.read_text(encoding="utf-8"))
+    assert amounts_in(text, [planted.paid["chassis"]])
+    assert numbers_in(text, planted.others)
+    assert leaks_in(text, amounts=[], numbers=[], words=WORDS)
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["31777", "31,777", "31.777", "31 777", "31'777", "31\u202f777", "EUR31,777", "(31,777.00)"],
+)
+def test_an_amount_is_found_however_it_is_written(written: str) -> None:
+    assert amounts_in(f"paid {written} for it", [31_777]) == [31_777]
+    assert amounts_in(f"{written}0 or 1{written} or 31 776", [31_777]) in ([], [31_777])
+
+
+def test_other_amounts_are_not_taken_for_it() -> None:
+    assert amounts_in("131,777 31,7770 31,778 0.31777 131.777", [31_777]) == []
+
+
+def test_a_page_tells_what_it_shows_and_no_drawing() -> None:
+    page = '<style>.a{x:31777}</style><p title="a &amp; b">x&lt;y</p><path d="M 31777 1"/>'
+    assert visible(page).split() == ["x<y", "a", "&", "b"]
