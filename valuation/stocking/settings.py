@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -21,6 +22,7 @@ __all__ = [
     "MONTH_DAYS",
     "YEAR_DAYS",
     "AskingSettings",
+    "AuctionSettings",
     "ChanceAssumptions",
     "StockSettings",
     "default_stock_settings",
@@ -35,7 +37,7 @@ YEAR_DAYS = 365.25
 
 _TABLES = (
     "own", "chance", "price", "season", "time_on_offer",
-    "condition", "segments", "asking", "review",
+    "condition", "segments", "asking", "auction", "review",
 )  # fmt: skip
 
 
@@ -84,6 +86,8 @@ class AskingSettings:
     ----------
     target_days : int
         Days within which a car is to be sold when nobody says otherwise.
+    target_percent : float
+        How likely it has to be sold by then where a target is set.
     horizon_days : int
         Days after which a car that is not sold goes to auction.
     lowest_percent, highest_percent, step_percent : float
@@ -91,10 +95,28 @@ class AskingSettings:
     """
 
     target_days: int
+    target_percent: float
     horizon_days: int
     lowest_percent: float
     highest_percent: float
     step_percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class AuctionSettings:
+    """What becomes of a car that the firm sends to auction.
+
+    Parameters
+    ----------
+    commission_percent : Decimal
+        Of the hammer price: what the auction house keeps from the seller, entry and the way there
+        included.
+    days : int
+        Days from that decision to the money.
+    """
+
+    commission_percent: Decimal
+    days: int
 
 
 @dataclass(frozen=True)
@@ -111,6 +133,8 @@ class StockSettings:
         Of the chance to sell.
     asking : AskingSettings
         Asking prices.
+    auction : AuctionSettings
+        Cars sent to auction.
     old_after_days : int
         Days on offer from which on a car has to be decided about.
     drift_percent : float
@@ -121,6 +145,7 @@ class StockSettings:
     least_cars: int
     assumptions: ChanceAssumptions
     asking: AskingSettings
+    auction: AuctionSettings
     old_after_days: int
     drift_percent: float
 
@@ -183,6 +208,7 @@ def _settings(raw: Mapping[str, Any], *, where: str) -> StockSettings:
         least_cars=_whole(segments, "least_cars", 1, 10_000),
         assumptions=_assumptions(tables),
         asking=_asking(tables["asking"]),
+        auction=_auction(tables["auction"]),
         old_after_days=_whole(review, "old_after_days", 1, 3650),
         drift_percent=review.number("drift_percent", 0, 100),
     )
@@ -251,6 +277,7 @@ def _steps(e: Entries) -> tuple[tuple[int, Assumed], ...]:
 def _asking(e: Entries) -> AskingSettings:
     made = AskingSettings(
         target_days=_whole(e, "target_days", 1, 3650),
+        target_percent=e.number("target_percent", 1, 99),
         horizon_days=_whole(e, "horizon_days", 1, 3650),
         lowest_percent=e.number("lowest_percent", -90, 0),
         highest_percent=e.number("highest_percent", 0, 500),
@@ -259,6 +286,11 @@ def _asking(e: Entries) -> AskingSettings:
     if made.horizon_days < made.target_days:
         e.wrong("horizon_days", str(made.horizon_days), "no fewer days than target_days")
     return made
+
+
+def _auction(e: Entries) -> AuctionSettings:
+    commission = Decimal(str(e.number("commission_percent", 0, 90)))
+    return AuctionSettings(commission, _whole(e, "days", 0, 3650))
 
 
 def _whole(e: Entries, key: str, low: int, high: int) -> int:

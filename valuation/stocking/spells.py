@@ -17,7 +17,7 @@ import numpy as np
 
 from valuation.results.ledger import StockCar, StockEvent
 
-__all__ = ["LogValue", "OfferedCar", "Spell", "Spells", "spells_of"]
+__all__ = ["LogValue", "OfferedCar", "Spell", "Spells", "at_auction", "spells_of"]
 
 LogValue = Callable[[date], float | None]
 """Log of what a car is estimated to bring on a day; None if nothing tells."""
@@ -190,7 +190,7 @@ def _stretches(car: StockCar, as_of: date) -> Iterator[_Stretch]:
             break
         end = e.on + _ONE if e.event == "sold" else e.on
         if since is not None and (since < end):
-            yield _Stretch(since, end, ask, e.event == "sold" and not _at_auction(e))
+            yield _Stretch(since, end, ask, e.event == "sold" and not at_auction(e))
         if e.event in ("withdrawn", "sold"):
             since = None
             if e.event == "sold":
@@ -202,7 +202,8 @@ def _stretches(car: StockCar, as_of: date) -> Iterator[_Stretch]:
         yield _Stretch(since, as_of + _ONE, ask)
 
 
-def _at_auction(sold: StockEvent) -> bool:
+def at_auction(sold: StockEvent) -> bool:
+    """Tell whether a car of the ledger was sold at an auction."""
     return "auction" in sold.channel or sold.party == "auction house" or bool(sold.lot)
 
 
