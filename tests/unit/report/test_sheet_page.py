@@ -180,11 +180,16 @@ def test_every_mark_of_the_chart_stands_at_its_day_and_amount() -> None:
     sheet = sheets.full()
     axes = points_figure(sheet).axes[0]
     marks = [line for line in axes.lines if line.get_marker() in ("o", "D")]
-    drawn = {(int(m.get_xdata()[0]), int(m.get_ydata()[0]), m.get_marker()) for m in marks}
+    drawn = {
+        (int(x), int(y), m.get_marker())
+        for m in marks
+        for x, y in zip(m.get_xdata(), m.get_ydata(), strict=True)
+    }
     assert drawn == {
         (p.on.toordinal(), p.adjusted, "D" if p.ours else "o") for p in sheet.points if p.on
     }
-    filled = {int(m.get_ydata()[0]) for m in marks if m.get_markerfacecolor() != "#ffffff"}
+    full = [m for m in marks if m.get_markerfacecolor() != "#ffffff"]
+    filled = {int(y) for m in full for y in m.get_ydata()}
     assert filled == {p.adjusted for p in sheet.points if p.number}
     lines = {int(line.get_ydata()[0]): line.get_linestyle() for line in axes.lines[-2:]}
     assert sheet.asking is not None
