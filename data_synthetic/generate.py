@@ -11,6 +11,8 @@ from valuation.synthetic.files import market_files, write_files
 from valuation.synthetic.market import make_market
 from valuation.synthetic.months import monthly_files
 from valuation.synthetic.settings import MarketSettings
+from valuation.synthetic.yard import make_yard
+from valuation.synthetic.yard_files import yard_files
 
 SEED = 20_250_101
 
@@ -28,9 +30,18 @@ def main(arguments: list[str] | None = None) -> None:
         metavar="OUT_DIR",
         help="write a history and 24 monthly folders of files there instead",
     )
+    parser.add_argument(
+        "--yard",
+        type=Path,
+        metavar="OUT_DIR",
+        help="write two years of a firm of its own there instead: ledger, cars, sales, truth",
+    )
     given = parser.parse_args(arguments)
     if given.months:
         written(given.months, monthly_files(seed=given.seed).files())
+        return
+    if given.yard:
+        written(given.yard, yard_files(make_yard(seed=given.seed)))
         return
     market = make_market(MarketSettings(sales=given.sales, end=given.end), seed=given.seed)
     written(given.out, market_files(market))

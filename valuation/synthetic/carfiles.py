@@ -8,7 +8,7 @@ from valuation.records import Value
 from valuation.schema import BY_NAME
 from valuation.schema.kinds import NOT_LOOKED_AT
 
-__all__ = ["CAR_FILES", "car_toml", "true_values"]
+__all__ = ["CAR_FILES", "car_toml", "toml_value", "true_values"]
 
 _Cell = str | float | list[str]
 
@@ -129,7 +129,14 @@ _REMARKS = {
 }
 
 
-def _toml_value(value: _Cell) -> str:
+def toml_value(value: _Cell) -> str:
+    """Return a value as a car file writes it.
+
+    Examples
+    --------
+    >>> toml_value(["bills", "tools"]), toml_value("blue"), toml_value(1968)
+    ('["bills", "tools"]', '"blue"', '1968')
+    """
     if isinstance(value, list):
         return "[" + ", ".join(f'"{word}"' for word in value) + "]"
     return f'"{value}"' if isinstance(value, str) else str(value)
@@ -149,7 +156,7 @@ def car_toml(name: str) -> str:
         TOML: attributes by their contract name, and a table ``[sale]``.
     """
     lines = [f"# {_REMARKS[name]}  An invented car."]
-    lines += [f"{key} = {_toml_value(value)}" for key, value in CAR_FILES[name].items()]
+    lines += [f"{key} = {toml_value(value)}" for key, value in CAR_FILES[name].items()]
     if name in _SALES:
         lines += ["", "[sale]"]
         lines += [f'{key} = "{value}"' for key, value in _SALES[name].items()]

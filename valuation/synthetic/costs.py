@@ -9,7 +9,7 @@ from valuation.synthetic.world import VENUES, Venue
 __all__ = ["costs_toml"]
 
 _HEAD = """\
-# The costs of Heron Lane Cars, an invented dealer of the synthetic market: buys in the rooms and
+# The costs of FIRM, an invented dealer of the synthetic market: buys in the rooms and
 # online, sells from its own yard.  What each entry means: valuation costs --example
 currency = "CODE"
 
@@ -58,8 +58,7 @@ storage_a_month = 90
 
 [selling]
 channel = "dealer"
-venue = "Heron Lane Cars"
-basis = "price paid"
+VENUEbasis = "price paid"
 card_fee = { percent = 0.5, cap = 250 }
 warranty = { percent = 1, amount = 150 }
 tax = { percent = 20, on = "margin" }
@@ -93,17 +92,22 @@ high = 4000
 """
 
 
-def costs_toml(currency: str) -> str:
+def costs_toml(currency: str, *, firm: str = "Heron Lane Cars") -> str:
     """Return the cost settings of an invented dealer, with the premiums that the houses charge.
 
     Parameters
     ----------
     currency : str
         Currency of the market.
+    firm : str
+        Name of the dealer; one of the market's venues sells there, any other from a yard of its
+        own that no sale is recorded at.
     """
     houses = [v for v in VENUES if v.premium_low]
-    head = _HEAD.replace("CODE", currency)
-    return "\n".join([head, *("\n".join(_house(v)) + "\n" for v in houses), _TAIL])
+    head = _HEAD.replace("CODE", currency).replace("FIRM", firm)
+    known = any(v.name == firm for v in VENUES)
+    tail = _TAIL.replace("VENUE", f'venue = "{firm}"\n' if known else "")
+    return "\n".join([head, *("\n".join(_house(v)) + "\n" for v in houses), tail])
 
 
 def _house(venue: Venue) -> Iterator[str]:

@@ -46,12 +46,12 @@ class Habit:
         Days on sale after which a car goes to auction.
     """
 
-    share: float = 0.12
-    share_sd: float = 0.04
+    share: float = 0.14
+    share_sd: float = 0.05
     cut: float = 0.05
-    cut_every: int = 56
-    most_cuts: int = 3
-    give_up: int = 252
+    cut_every: int = 70
+    most_cuts: int = 2
+    give_up: int = 280
 
     def policy(self, cars: Iterable[YardCar]) -> Policy:
         """Return the habit as a policy for these cars."""

@@ -12,15 +12,15 @@ import pandas as pd
 
 from valuation.records import Value
 from valuation.synthetic.cars import take
-from valuation.synthetic.effects import LEVELS, Array
+from valuation.synthetic.effects import Array
 from valuation.synthetic.market import SyntheticMarket
 from valuation.synthetic.pricing import buyers_premium, contributions
 from valuation.synthetic.world import CHANNELS, VENUES
 
 __all__ = ["DAYS_KNOWN", "FIRM", "YardCar", "buy_cars"]
 
-FIRM = "Heron Lane Cars"
-"""The invented firm: a dealer of the world."""
+FIRM = "Gannet Wharf Cars"
+"""The invented firm: a dealer that none of the market's records is from."""
 
 DAYS_KNOWN = 560
 """For so many days from its purchase the true value of a car is worked out."""
@@ -32,6 +32,7 @@ _BEST_GRADE = 92
 _COST_OF_POINT = 0.005
 _DEAREST = 105_000
 _CHEAPEST = 6_000
+_LEAST_PROMISE = 0.03
 _SPREAD_OF_CHOICE = 0.08
 _WITH_PREMIUM = "hammer price plus buyer's premium"
 _BASES = ("hammer price", _WITH_PREMIUM, "price paid")
@@ -131,8 +132,10 @@ def buy_cars(
     rng = np.random.default_rng([seed, 29])
     lots = _lots(market, since)
     error = _IDEA_SD * rng.standard_normal(len(lots))
-    score = _log_values(market, lots, channel="dealer", venue=FIRM, days=1)[:, 0] + error
+    score = _log_values(market, lots, channel="dealer", days=1)[:, 0] + error
     score += _SPREAD_OF_CHOICE * rng.standard_normal(len(lots)) - np.log(_paid(lots))
+    # What does not promise enough is left to others.
+    score[score < _LEAST_PROMISE] = -np.inf
     rows = _chosen(lots["sale_date"], score, months, a_month, since)
     luck = _luck(len(rows), eager_sd, rng)
     luck["idea"] = error[rows]
@@ -147,8 +150,8 @@ def _cars(
     found = truth.state["condition_grade"][lots.index]
     grade = np.maximum(found, np.minimum(found + luck["points"], _BEST_GRADE))
     long: dict[str, Any] = {"days": DAYS_KNOWN, "grade": grade}
-    value = _log_values(market, lots, channel="dealer", venue=FIRM, **long)
-    hammer = _log_values(market, lots, channel="live auction", venue="", **long)
+    value = _log_values(market, lots, channel="dealer", **long)
+    hammer = _log_values(market, lots, channel="live auction", **long)
     own = truth.of_car[lots.index]
     actual = truth.actual().loc[lots.index].assign(condition_grade=grade).to_dict("records")
     return tuple(
@@ -206,7 +209,6 @@ def _log_values(
     lots: pd.DataFrame,
     *,
     channel: str,
-    venue: str,
     days: int,
     grade: Array | None = None,
 ) -> Array:
@@ -225,7 +227,7 @@ def _log_values(
     sale = {
         "day": day,
         "channel": np.full(len(day), CHANNELS.index(channel)),
-        "venue": np.full(len(day), LEVELS["venue"].index(venue) if venue else -1),
+        "venue": np.full(len(day), -1),
         "region": np.full(len(day), -1),
     }
     total = np.zeros(len(day))
@@ -239,7 +241,7 @@ def _chosen(days: pd.Series[Any], score: Array, months: int, a_month: int, since
     month = (days.dt.year - since.year) * 12 + days.dt.month - since.month
     best: list[int] = []
     for m in range(months):
-        of_month = np.flatnonzero((month == m).to_numpy())
+        of_month = np.flatnonzero((month == m).to_numpy() & np.isfinite(score))
         best += of_month[np.argsort(-score[of_month], kind="stable")][:a_month].tolist()
     rows = np.array(best, dtype=np.int64)
     ordered: Array = rows[np.argsort(days.to_numpy()[rows], kind="stable")]

@@ -27,8 +27,8 @@ class Taste:
         Chance that a car of middling condition, offered at exactly its value for some weeks
         already, is sold within a month, mean over the seasons.
     elasticity : float
-        By how much the log chance a day falls when the log asking price rises by one: 10 halves
-        it for every 7 per cent.
+        By how much the log chance a day falls as the log asking price rises, at the value: 10
+        halves it for every 7 per cent.
     season : float
         Swing of the log chance a day: up by this in late spring, down by it half a year later.
     """
@@ -44,14 +44,14 @@ class Taste:
 
 
 TASTES: Mapping[str, Taste] = {
-    "post-war sports": Taste(0.36, 7.0, 0.40),
-    "small sports": Taste(0.50, 10.0, 0.60),
-    "grand tourers": Taste(0.24, 4.5, 0.25),
-    "luxury saloons": Taste(0.16, 3.0, 0.10),
-    "big-engine coupes": Taste(0.42, 8.0, 0.35),
-    "exotics": Taste(0.18, 2.5, 0.20),
-    "everyday classics": Taste(0.55, 12.0, 0.30),
-    "modern classics": Taste(0.60, 11.0, 0.15),
+    "post-war sports": Taste(0.45, 4.0, 0.45),
+    "small sports": Taste(0.65, 11.0, 0.70),
+    "grand tourers": Taste(0.42, 2.0, 0.25),
+    "luxury saloons": Taste(0.32, 1.5, 0.10),
+    "big-engine coupes": Taste(0.50, 7.0, 0.40),
+    "exotics": Taste(0.32, 1.2, 0.20),
+    "everyday classics": Taste(0.80, 16.0, 0.35),
+    "modern classics": Taste(0.75, 14.0, 0.20),
 }
 """Buyers of each segment: some wait for the right car at almost any price, some compare prices."""
 
@@ -66,6 +66,9 @@ class Demand:
         Buyers of each segment.
     peak : float
         Day of the year on which most cars are sold.
+    far : float
+        What lies above the value is passed over besides: this times the square of the log asking
+        price over the log value comes off the log chance a day.
     per_point : float
         What a point of the condition grade over 60 adds to the log chance a day.
     steps : tuple of (int, float)
@@ -81,6 +84,7 @@ class Demand:
 
     tastes: Mapping[str, Taste] = field(default_factory=lambda: dict(TASTES))
     peak: float = 135.0
+    far: float = 4.0
     per_point: float = 0.012
     steps: tuple[tuple[int, float], ...] = ((0, 0.35), (21, 0.0), (90, -0.25), (180, -0.5))
     eager_sd: float = 0.25
@@ -106,7 +110,7 @@ class Demand:
         segment : str
             A key of `tastes`.
         log_ask_over_value : numpy.ndarray, shape (n_days,)
-            Log asking price less the log value as buyers see it; infinite while not offered.
+            Log asking price less the log value as buyers see it.
         day : numpy.ndarray of int, shape (n_days,)
             Days since 1970-01-01.
         listed_days : numpy.ndarray of int, shape (n_days,)
@@ -121,14 +125,15 @@ class Demand:
         numpy.ndarray, shape (n_days,)
             The chance of a sale on a day is ``1 - exp(-rate)``.
         """
-        taste = self.tastes[segment]
+        taste, over = self.tastes[segment], np.asarray(log_ask_over_value)
         turn = np.cos(2 * np.pi * (day - self.peak) / _YEAR)
         starts = np.array([start for start, _ in self.steps])
         added = np.array([size for _, size in self.steps])
         step = added[np.searchsorted(starts, listed_days, side="right") - 1]
         log_rate = (
             math.log(taste.rate)
-            - taste.elasticity * np.asarray(log_ask_over_value)
+            - taste.elasticity * over
+            - self.far * np.maximum(over, 0.0) ** 2
             + taste.season * turn
             + step
             + self.per_point * (condition - 60)
@@ -165,6 +170,7 @@ class Demand:
                 for name, t in self.tastes.items()
             },
             "peak_day_of_year": self.peak,
+            "far_above_the_value": self.far,
             "per_point_of_condition": self.per_point,
             "days_on_sale": [{"from": start, "added": size} for start, size in self.steps],
             "unseen_sd": self.eager_sd,
