@@ -286,7 +286,7 @@ def fit_chance(spells: Spells, settings: StockSettings, *, seed: int = 0) -> Cha
     """
     assumed = settings.assumptions
     own = spells.sales >= settings.least_sales
-    effects = Effects(assumed, _kinds(spells, settings.least_cars))
+    effects = Effects(assumed, _kinds(spells, settings.least_cars) if own else (OTHER_CARS,))
     used = spells.spells if own else ()
     found = posterior(pieces_of(used, effects), effects)
     stated = [s.condition for s in spells.spells if s.condition is not None]

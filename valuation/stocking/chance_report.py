@@ -48,7 +48,7 @@ def chance_report(
     """
     told = _Told(effects, found)
     known = {s.segment for s in spells.spells}
-    others = bool(known - set(effects.segments[:-1]))
+    others = own and not known <= set(effects.segments[:-1])
     kinds = effects.segments if others else effects.segments[:-1]
     return ChanceReport(
         basis=basis,
