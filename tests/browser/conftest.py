@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from voila_server import VoilaServer
 
 ROOT = Path(__file__).parents[2]
 COPIED = ("notebooks", "data_synthetic")
+TEMPLATE = Path("share", "jupyter", "voila", "templates", "valuation", "index.html.j2")
 
 
 # Not for the whole session: while the browser is driven, its event loop holds this thread, and
@@ -60,6 +62,9 @@ def voila(
     user_environment: dict[str, str],
 ) -> Iterator[VoilaPage]:
     """Return Voilà on a copy of the notebooks and their data, in a browser."""
+    installed = Path(sys.prefix, TEMPLATE)
+    current = installed.is_file() and installed.read_bytes() == (ROOT / TEMPLATE).read_bytes()
+    assert current, "The template of plain pages is not installed as it is: pip install -e . again"
     state = tmp_path_factory.mktemp("voila")
     with VoilaServer(files, state, user_environment) as server, _window(chromium) as context:
         yield VoilaPage(server, context, "notebooks")

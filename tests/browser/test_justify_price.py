@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from lab import CHANGE_THEME, Lab
+from lab import CHANGE_THEME
 from notebook_page import SEEN, NotebookPage
 from pypdf import PdfReader
 from test_price_before_bidding import BEYOND, COLOURS, GROUNDS, rgb
@@ -247,6 +247,7 @@ def test_what_is_typed_wrong_is_a_sentence(shown: NotebookPage, known: Known) ->
     assert [word for word in NEVER if word in seen(shown)] == []
 
 
+@pytest.mark.parametrize("shown", ["voila"], indirect=True)
 def test_every_car_of_the_stock_has_a_sheet_or_a_reason(shown: NotebookPage, known: Known) -> None:
     shown.click("The sheet")
     for name in known.cars:
@@ -256,24 +257,25 @@ def test_every_car_of_the_stock_has_a_sheet_or_a_reason(shown: NotebookPage, kno
         assert [word for word in NEVER if word in text] == []
 
 
+# JupyterLab's own panels want more room than a phone has.
+@pytest.mark.parametrize("shown", ["voila"], indirect=True)
 def test_it_fits_a_phone(shown: NotebookPage) -> None:
     shown.page.set_viewport_size({"width": 390, "height": 800})
     shown.settle()
     wide = "(parts) => parts.filter((p) => p.getBoundingClientRect().right > innerWidth + 1).length"
-    if not isinstance(shown, Lab):  # whose own panels want more room
-        for part in ("The sheet", "What if", "Another car", "Keep the sheet"):
-            shown.click(part)
-            assert shown.page.locator(".jupyter-widgets:visible").evaluate_all(wide) == 0
-            assert shown.outputs(".valuation :is(h2, p, dl, figure)").evaluate_all(BEYOND) == 0
+    for part in ("The sheet", "What if", "Another car", "Keep the sheet"):
+        shown.click(part)
+        assert shown.page.locator(".jupyter-widgets:visible").evaluate_all(wide) == 0
+        assert shown.outputs(".valuation :is(h2, p, dl, figure)").evaluate_all(BEYOND) == 0
     shown.page.set_viewport_size({"width": 1300, "height": 1000})
     shown.settle()
 
 
-def test_on_a_dark_ground_the_sheet_can_be_read(lab: Lab, known: Known) -> None:
-    lab.show(NAME)
-    lab.page.evaluate(CHANGE_THEME, {"theme": "JupyterLab Dark"})
-    lab.page.wait_for_function("document.body.dataset.jpThemeLight === 'false'")
-    lab.settle()
-    parts = lab.outputs(".valuation :is(h2, p, dt, dd, caption, th, td, li, figcaption)")
-    assert set(parts.evaluate_all(COLOURS)) <= {rgb(INK), rgb(QUIET)}
-    assert lab.outputs(".valuation, .valuation table").evaluate_all(GROUNDS) == [rgb(PAPER)]
+@pytest.mark.parametrize("shown", ["lab"], indirect=True)
+def test_on_a_dark_ground_the_sheet_can_be_read(shown: NotebookPage) -> None:
+    shown.page.evaluate(CHANGE_THEME, {"theme": "JupyterLab Dark"})
+    shown.page.wait_for_function("document.body.dataset.jpThemeLight === 'false'")
+    shown.settle()
+    parts = shown.outputs(".valuation :is(h2, p, dt, dd, caption, th, td, li, figcaption)")
+    assert {rgb(INK), rgb(QUIET)} >= set(parts.evaluate_all(COLOURS)) != set()
+    assert shown.outputs(".valuation, .valuation table").evaluate_all(GROUNDS) == [rgb(PAPER)]
