@@ -15,7 +15,7 @@ from valuation.results.valuation import Valuation
 
 pytestmark = pytest.mark.browser
 
-FEW_VIEWS = ("phone", "small phone", "paper")
+FEW_VIEWS = ("phone", "paper")
 """For a page of a kind of which another one is looked at in all views."""
 
 ALIKE = {
@@ -102,33 +102,34 @@ RED, GREEN = 'fill="#c83c3c"', 'fill="#148c78"'
 """One shade of grey."""
 
 FAULTS = {
-    "language": ('lang="en"', 'lang="no language"', "phone"),
-    "one first heading": (PART, f"<h1>Again</h1>{PART}", "phone"),
-    "heading jumps": (PART, "<h4>Sums</h4>", "phone"),
+    "language": ('lang="en"', 'lang="no language"', "small phone"),
+    "one first heading": (PART, f"<h1>Again</h1>{PART}", "small phone"),
+    "heading jumps": (PART, "<h4>Sums</h4>", "small phone"),
     "heading without words": (PART, f"{PART}<h2> </h2>", "small phone"),
-    "table without caption": ("<caption>Sums</caption>", "", "phone"),
-    "heading cell without scope": ('<th scope="row">', "<th>", "phone"),
+    "table without caption": ("<caption>Sums</caption>", "", "small phone"),
+    "heading cell without scope": ('<th scope="row">', "<th>", "small phone"),
     "heading cell without words": (">What<", "><", "small phone"),
-    "table without column names": (HEADS, "<tr><td>What</td><td>Sum</td></tr>", "phone"),
-    "row without name": (FIRST, "<td>One</td>", "phone"),
-    "cell without its column": ("<thead>", '<thead style="display: none">', "phone"),
+    "table without column names": (HEADS, "<tr><td>What</td><td>Sum</td></tr>", "small phone"),
+    "row without name": (FIRST, "<td>One</td>", "small phone"),
+    "cell without its column": ("<thead>", '<thead style="display: none">', "small phone"),
     "chart is no picture to a reader": (' role="img"', "", "small phone"),
     "chart without title": (">Marks<", "><", "small phone"),
     "chart without description": (">One is 12.<", "><", "small phone"),
-    "number drawn but not described": ("One is 12.", "One is high.", "phone"),
-    "number described but told nowhere": ("One is 12.", "One is 12, two is 15.", "phone"),
+    "number drawn but not described": ("One is 12.", "One is high.", "small phone"),
+    "number described but told nowhere": ("One is 12.", "One is 12, two is 15.", "small phone"),
     "text too small": (WORDS, '<p style="font-size: 7.5pt">Said.</p>', "paper"),
-    "page wider than the window": (WORDS, '<p style="width: 400px">Said.</p>', "phone"),
+    "page wider than the window": (WORDS, '<p style="width: 400px">Said.</p>', "small phone"),
     "sticks out": (WORDS, '<p style="width: 340px">Said.</p>', "small phone"),
     "text cut off": (
         WORDS, '<p style="width: 60px; overflow: hidden; white-space: nowrap">All is said.</p>',
-        "desk, twice as large",
+        "small phone",
     ),
     "scroll box out of reach of the keyboard": (
-        TABLE, '<div class="scroll" style="width: 40px" role="group" aria-label="Sums">', "phone",
+        TABLE, '<div class="scroll" style="width: 40px" role="group" aria-label="Sums">',
+        "small phone",
     ),
     "scroll box without role and name": (
-        TABLE, '<div class="scroll" style="width: 40px" tabindex="0">', "phone",
+        TABLE, '<div class="scroll" style="width: 40px" tabindex="0">', "small phone",
     ),
     "text too faint": (WORDS, '<p style="color: #8a8a8a">All is said.</p>', "small phone"),
     "mark too faint": ("#1d232b", "#c9cdd3", "desk"),
