@@ -110,7 +110,8 @@ class Demand:
         segment : str
             A key of `tastes`.
         log_ask_over_value : numpy.ndarray, shape (n_days,)
-            Log asking price less the log value as buyers see it.
+            Log asking price less the log value as buyers see it.  Other shapes will do that go
+            together with those of the days.
         day : numpy.ndarray of int, shape (n_days,)
             Days since 1970-01-01.
         listed_days : numpy.ndarray of int, shape (n_days,)
