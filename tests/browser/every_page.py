@@ -15,6 +15,7 @@ import replays
 import run_lists
 import said
 import sheets
+import stock_reviews
 import what_ifs
 
 from valuation.report.beside_page import render_beside
@@ -29,6 +30,7 @@ from valuation.report.realised_page import render_realised
 from valuation.report.replay_page import render_replay
 from valuation.report.run_list_page import render_run_list
 from valuation.report.sheet_page import render_sheet
+from valuation.report.stock_page import render_stock
 from valuation.report.what_if_page import render_what_if
 from valuation.results.coverage import CoverageReport
 from valuation.results.decision import Decision, RuleCheck
@@ -124,5 +126,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "look": lambda: render_look(many_looks()),
     "realised": lambda: render_realised(realised()),
     "month": lambda: render_month(month()),
+    "stock": lambda: render_stock(stock_reviews.review()),
+    "stock, empty": lambda: render_stock(stock_reviews.empty()),
 }
 """By name; the pages of a valuation are made from the fixtures of all tests."""

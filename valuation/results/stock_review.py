@@ -143,6 +143,11 @@ class ReviewedCar:
         return out | {"over_estimate": self.over_estimate, "best": self.best and self.best.name}
 
 
+def _urgency(car: ReviewedCar) -> tuple[bool, float, int, str]:
+    """Sort cars to decide about; those whose ways out are not known come last."""
+    return not car.ways, -round(car.gain, 2), -(car.days_listed or 0), car.stock
+
+
 @dataclass(frozen=True)
 class StockReview:
     """All cars of the firm on one day.
@@ -198,7 +203,7 @@ class StockReview:
     def to_decide(self) -> tuple[ReviewedCar, ...]:
         """Cars that have to be decided about, the one with most to gain first."""
         old = [c for c in self.cars if c.old]
-        return tuple(sorted(old, key=lambda c: (-round(c.gain, 2), -(c.days_listed or 0), c.stock)))
+        return tuple(sorted(old, key=_urgency))
 
     @property
     def drifted(self) -> tuple[ReviewedCar, ...]:
