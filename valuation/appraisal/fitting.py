@@ -235,10 +235,10 @@ class Fitted:
 
 
 def _by_attribute(spec: FeatureSpec, coef: Floats, X: sparse.csr_array) -> Floats:
-    out = np.zeros((X.shape[0], len(spec.attributes)))
-    row = np.repeat(np.arange(X.shape[0]), np.diff(X.indptr))
-    np.add.at(out, (row, spec.column_attribute[X.indices]), X.data * coef[X.indices])
-    return out
+    n, k = X.shape[0], len(spec.attributes)
+    row = np.repeat(np.arange(n), np.diff(X.indptr))
+    at = row * k + spec.column_attribute[X.indices]
+    return np.asarray(np.bincount(at, X.data * coef[X.indices], n * k), np.float64).reshape(n, k)
 
 
 def _recode(table: FeatureTable, name: str, codes: Mapping[str, Mapping[str, int]]) -> Ints:

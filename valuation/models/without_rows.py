@@ -20,11 +20,11 @@ from scipy import sparse
 from valuation.models.arrow import ArrowSystem
 from valuation.models.layout import Layout
 from valuation.models.posterior import Posterior
+from valuation.models.rough_inverse import LocalBlocks, RoughInverse
 
 __all__ = ["Left", "Problem", "without_rows"]
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 _NEAR = 1e-11
 """How far fitted values may be from the solution, root of the sum of weighted squares."""
@@ -37,6 +37,9 @@ _SETTLED = 1e-6
 
 _ROUNDS = 30
 """Most solves until then."""
+
+_ENOUGH = 0.05
+"""Share of the way that a round may leave, as the weights move again before the next."""
 
 _MOST_LEVERAGE = 0.9999
 """Rows that alone hold a coefficient take no more than this: nothing else would hold it."""
@@ -74,14 +77,10 @@ class Problem:
         penalty, mean = np.where(loose, 1.0, self.penalty), np.where(loose, 0.0, self.mean)
         return Problem(X, self.target[rows], self.weights[rows], penalty, mean)
 
-    def pull(self, coef: Floats) -> Floats:
+    def pull(self, coef: Floats, fitted: Floats) -> Floats:
         """Return where the sum of squares falls fastest, zero at the solution."""
-        residuals = self.target - self.X @ coef
-        return np.asarray(self.X.T @ (self.weights * residuals) + self.penalty * (self.mean - coef))
-
-    def times(self, step: Floats) -> Floats:
-        """Multiply the normal matrix by a vector."""
-        return np.asarray(self.X.T @ (self.weights * (self.X @ step)) + self.penalty * step)
+        told = self.X.T @ (self.weights * (self.target - fitted))
+        return np.asarray(told + self.penalty * (self.mean - coef))
 
 
 @dataclass(frozen=True)
@@ -136,31 +135,79 @@ def without_rows(
     left = problem.take(~out)
     X, weights = problem.X[out], problem.weights[out]
     spread = _spread(X, weights, layout, posterior)
-    blocks = _Blocks(left, layout)
+    blocks = LocalBlocks(left.X, left.weights, left.penalty, layout)
     moved = _moved(posterior, spread, layout, X, weights, blocks)
     more = left.weights * np.asarray((left.X @ spread) ** 2).sum(1)
-    nearly = _Inverse(layout, moved, blocks)
-    coef = _settled(left, layout, nearly, coef, near=_NEAR)
+    search = _Search(left, layout, RoughInverse(layout, moved, blocks), coef)
+    search.solve()
     if weigh is not None:
-        left, coef = _weighed(left, layout, nearly, coef, weigh)
-    return Left(coef, left.weights, moved, np.asarray(more))
+        search.weigh(weigh)
+    return Left(search.coef, search.problem.weights, moved, np.asarray(more))
 
 
-def _weighed(
-    problem: Problem,
-    layout: Layout,
-    nearly: _Inverse,
-    coef: Floats,
-    weigh: Callable[[Floats], Floats],
-) -> tuple[Problem, Floats]:
-    """Settle weights and coefficients together."""
-    for _ in range(_ROUNDS):
-        fitted = problem.X @ coef
-        problem = replace(problem, weights=weigh(problem.target - fitted))
-        coef = _settled(problem, layout, nearly, coef, near=_SETTLED / 10)
-        if np.abs(problem.X @ coef - fitted).max() < _SETTLED:
-            break
-    return problem, coef
+class _Search:
+    """The search for coefficients, by conjugate gradients; by factors if they don't get there."""
+
+    def __init__(self, problem: Problem, layout: Layout, rough: RoughInverse, coef: Floats) -> None:
+        self.problem, self.layout, self.coef = problem, layout, coef.copy()
+        self.fitted = np.asarray(problem.X @ coef)
+        self.rough: RoughInverse | None = rough
+
+    def solve(self) -> None:
+        """Solve the normal equations, and check that they are solved."""
+        if self.rough is not None:
+            self._step(self.rough, _NEAR, 0.0)
+            # What is gathered step by step can drift, and rounding can spoil an inverse.
+            self.fitted = np.asarray(self.problem.X @ self.coef)
+            pull = self.problem.pull(self.coef, self.fitted)
+            if 0 <= float(pull @ self.rough.times(pull)) <= (10 * _NEAR) ** 2:
+                return
+            self.rough = None
+        self._by_factors()
+
+    def weigh(self, weigh: Callable[[Floats], Floats]) -> None:
+        """Settle weights and coefficients together."""
+        for _ in range(_ROUNDS):
+            before = self.fitted.copy()
+            weights = weigh(self.problem.target - before)
+            self.problem = replace(self.problem, weights=weights)
+            if self.rough is None:
+                self._by_factors()
+            else:
+                self._step(self.rough, _SETTLED / 10, _ENOUGH)
+            if np.abs(self.fitted - before).max() < _SETTLED:
+                break
+
+    def _step(self, rough: RoughInverse, near: float, share: float) -> None:
+        """Go on until what is left is near, or a share of what there was."""
+        X, w, penalty = self.problem.X, self.problem.weights, self.problem.penalty
+        pull = self.problem.pull(self.coef, self.fitted)
+        step = closer = rough.times(pull)
+        far = float(pull @ closer)
+        enough = max(near**2, share**2 * far)
+        for _ in range(_STEPS):
+            if not far > enough:
+                break
+            seen = X @ step
+            bent = X.T @ (w * seen) + penalty * step
+            length = far / float(step @ bent)
+            self.coef += length * step
+            self.fitted += length * seen
+            pull -= length * bent
+            closer = rough.times(pull)
+            before, far = far, float(pull @ closer)
+            step = closer + far / before * step
+
+    def _by_factors(self) -> None:
+        problem, layout = self.problem, self.layout
+        system = ArrowSystem(problem.X, layout.owner, layout.groups(problem.X))
+        system.weigh(problem.weights, problem.target - problem.X @ problem.mean)
+        common, local = layout.common, layout.local
+        found = system.solve(problem.penalty[common], problem.penalty[local], inverse=False)
+        self.coef = problem.mean.copy()
+        self.coef[common] += found.common
+        self.coef[local] += found.local
+        self.fitted = np.asarray(problem.X @ self.coef)
 
 
 def _spread(X: sparse.csr_array, weights: Floats, layout: Layout, posterior: Posterior) -> Floats:
@@ -177,50 +224,13 @@ def _spread(X: sparse.csr_array, weights: Floats, layout: Layout, posterior: Pos
     return np.asarray(V @ (root[:, None] * vectors / np.sqrt(room)))
 
 
-class _Blocks:
-    """Inverses of the blocks of local columns of the normal matrix, one a group."""
-
-    def __init__(self, problem: Problem, layout: Layout) -> None:
-        local = layout.local
-        X = sparse.csr_array(problem.X[:, local])
-        weighted = sparse.csr_array(sparse.diags_array(problem.weights) @ X)
-        normal = sparse.coo_array(X.T @ weighted)
-        self.groups, group = np.unique(layout.owner[local], return_inverse=True)
-        order = np.argsort(group, kind="stable")
-        self.sizes = np.bincount(group, minlength=len(self.groups))
-        starts = np.repeat(np.cumsum(self.sizes) - self.sizes, self.sizes)
-        self.within = np.zeros(len(local), dtype=np.intp)
-        self.within[order] = np.arange(len(local)) - starts
-        self.group = group
-        most = int(self.sizes.max(initial=0))
-        # Short blocks are filled up with ones on the diagonal, which are their own inverse.
-        full = np.tile(np.eye(most), (len(self.groups), 1, 1))
-        full[group, self.within, self.within] = problem.penalty[local]
-        row, col = normal.coords
-        np.add.at(full, (group[row], self.within[row], self.within[col]), normal.data)
-        self.inverse = np.linalg.inv(full)
-
-    def of(self, group: int) -> Floats:
-        """Return the inverse of the block of a group, columns ascending."""
-        at = int(np.searchsorted(self.groups, group))
-        n = int(self.sizes[at])
-        return np.asarray(self.inverse[at, :n, :n])
-
-    def times(self, x: Floats) -> Floats:
-        """Multiply the inverses of all blocks by a vector."""
-        full = np.zeros(self.inverse.shape[:2])
-        full[self.group, self.within] = x
-        out = (self.inverse @ full[:, :, None])[:, :, 0]
-        return np.asarray(out[self.group, self.within])
-
-
 def _moved(
     posterior: Posterior,
     spread: Floats,
     layout: Layout,
     X: sparse.csr_array,
     weights: Floats,
-    blocks: _Blocks,
+    blocks: LocalBlocks,
 ) -> Posterior:
     """Return the covariance of the fit without the rows."""
     common, local = spread[layout.common], spread[layout.local]
@@ -240,69 +250,3 @@ def _moved(
         # The rule of Sherman, Morrison and Woodbury, for the block and what it is set against.
         gain[group] = old + (blocks.of(group) @ own.T @ (own @ old - far)).astype(np.float32)
     return replace(posterior, border=border, gain=gain, block=block)
-
-
-def _settled(
-    problem: Problem, layout: Layout, nearly: _Inverse, start: Floats, *, near: float
-) -> Floats:
-    """Solve the normal equations by conjugate gradients, by factors if they don't get there."""
-    coef, pull = start.copy(), problem.pull(start)
-    step = closer = nearly.times(pull)
-    far = float(pull @ closer)
-    for _ in range(_STEPS):
-        if not far > near**2:
-            break
-        bent = problem.times(step)
-        length = far / float(step @ bent)
-        coef += length * step
-        pull -= length * bent
-        closer = nearly.times(pull)
-        before, far = far, float(pull @ closer)
-        step = closer + far / before * step
-    # What was gathered step by step can drift from the truth, and rounding can spoil an inverse.
-    pull = problem.pull(coef)
-    if 0 <= float(pull @ nearly.times(pull)) <= (10 * near) ** 2:
-        return coef
-    return _by_factors(problem, layout)
-
-
-def _by_factors(problem: Problem, layout: Layout) -> Floats:
-    system = ArrowSystem(problem.X, layout.owner, layout.groups(problem.X))
-    system.weigh(problem.weights, problem.target - problem.X @ problem.mean)
-    common, local = layout.common, layout.local
-    found = system.solve(problem.penalty[common], problem.penalty[local], inverse=False)
-    coef = problem.mean.copy()
-    coef[common] += found.common
-    coef[local] += found.local
-    return coef
-
-
-class _Inverse:
-    """The inverse of the normal matrix, nearly: what the covariance and the blocks say it is."""
-
-    def __init__(self, layout: Layout, posterior: Posterior, blocks: _Blocks) -> None:
-        self.common, self.local = layout.common, layout.local
-        self.border = posterior.border.astype(np.float64)
-        self.gain = _gains(posterior, len(self.local), len(self.common))
-        self.blocks = blocks
-
-    def times(self, x: Floats) -> Floats:
-        """Multiply by a vector."""
-        near = x[self.local]
-        far = self.border @ (x[self.common] - self.gain.T @ near)
-        out = np.empty(len(x))
-        out[self.common], out[self.local] = far, self.blocks.times(near) - self.gain @ far
-        return out
-
-
-def _gains(posterior: Posterior, n_local: int, n_common: int) -> sparse.csr_array:
-    """Return what each local column takes of each common one, as one matrix."""
-    none: list[Ints] = [np.zeros(0, dtype=np.intp)]
-    row, col, val = none.copy(), none.copy(), [np.zeros(0, dtype=np.float32)]
-    for group, at in posterior.columns.items():
-        active = posterior.active[group]
-        row.append(np.repeat(at, len(active)))
-        col.append(np.tile(active, len(at)))
-        val.append(posterior.gain[group].ravel())
-    cells = (np.concatenate(val).astype(np.float64), (np.concatenate(row), np.concatenate(col)))
-    return sparse.coo_array(cells, shape=(n_local, n_common)).tocsr()

@@ -92,6 +92,24 @@ def test_a_covariance_that_is_spoilt_costs_time_and_nothing_else(
     assert left.coef == pytest.approx(dense(problem, ~out(3, 4)), abs=1e-9)
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+def test_weights_settle_with_the_coefficients(
+    problem: Problem, posterior: Posterior, sign: int
+) -> None:
+    def weigh(residuals: Floats) -> Floats:
+        return 5.0 / (4.0 + (residuals / 0.05) ** 2)
+
+    spoilt = replace(posterior, border=sign * posterior.border)
+    rows = out(3, 4)
+    left = without_rows(problem, LAYOUT, spoilt, np.ones(5), rows, weigh=weigh)
+    residuals = problem.target[~rows] - problem.X[~rows] @ left.coef
+    assert left.weights == pytest.approx(weigh(residuals), abs=1e-4)
+    weights = np.ones(N)
+    weights[~rows] = left.weights
+    again = replace(problem, weights=weights)
+    assert left.coef == pytest.approx(dense(again, ~rows), abs=1e-5)
+
+
 def test_the_covariance_is_that_of_the_other_rows(problem: Problem, posterior: Posterior) -> None:
     rows = out(7, 8, 12)
     moved = without_rows(problem, LAYOUT, posterior, np.zeros(5), rows).posterior
