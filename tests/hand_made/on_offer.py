@@ -15,8 +15,15 @@ UNTIL = date(2024, 12, 31)
 EPOCH = date(1970, 1, 1)
 
 
+ERROR = 0.08
+"""What buyers and the firm see in a car that its estimate doesn't know, log."""
+
+_WHIM = 0.08
+_CUT = 0.06
+
+
 def spells_on_offer(demand: Demand, shares: Mapping[str, float], *, cars: int, seed: int) -> Spells:
-    """Return spells of cars that are asked at various prices, with one cut after some weeks.
+    """Return spells of cars that the firm asks for by what it sees in them, with one cut.
 
     Parameters
     ----------
@@ -35,12 +42,13 @@ def spells_on_offer(demand: Demand, shares: Mapping[str, float], *, cars: int, s
         kind = str(rng.choice(list(shares), p=list(shares.values())))
         grade = float(rng.integers(40, 90))
         first = UNTIL - timedelta(days=int(rng.integers(30, 700)))
-        ask, cut = rng.normal(0.08, 0.08), int(rng.integers(30, 90))
+        seen = ERROR * rng.standard_normal()
+        ask, cut = 0.08 + seen + _WHIM * rng.standard_normal(), int(rng.integers(20, 70))
         days = np.arange(min((UNTIL - first).days + 1, 400))
-        asks = ask - 0.06 * (days >= cut)
+        asks = ask - _CUT * (days >= cut)
         rates = demand.hazard(
             kind,
-            asks,
+            asks - seen,
             day=(first - EPOCH).days + days,
             listed_days=days,
             condition=grade,
@@ -80,6 +88,24 @@ def steady(rate: float, *, cars: int, days: int, kind: str) -> Spells:
     )
 
 
-def true_chance(rates: np.ndarray) -> float:
-    """Return the chance of a sale over days with these rates."""
-    return -math.expm1(-float(rates.sum()))
+def true_chance(demand: Demand, kind: str, ask: float, *, days: int, day: date) -> float:
+    """Return the chance of a sale of a car of grade 65 that is asked for by its estimate alone.
+
+    Mean over what buyers may see in it.
+    """
+    at = np.arange(days)
+    z = np.linspace(-4, 4, 81)
+    weights = np.exp(-(z**2) / 2)
+    chances = [
+        -math.expm1(
+            -demand.hazard(
+                kind,
+                np.full(days, ask - ERROR * seen),
+                day=(day - EPOCH).days + at,
+                listed_days=at,
+                condition=65,
+            ).sum()
+        )
+        for seen in z.tolist()
+    ]
+    return float(np.average(chances, weights=weights))

@@ -11,19 +11,27 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import softmax
 
 from valuation.results.stock_chance import ChanceReport, DaysToSell, SaleChance
 from valuation.running.threads import one_thread
 from valuation.stocking.chance_report import chance_report
+from valuation.stocking.effects import OTHER_CARS, Effects
 from valuation.stocking.settings import MONTH_DAYS, StockSettings
 from valuation.stocking.spells import Spells
-from valuation.stocking.survival import OTHER_CARS, Effects, Posterior, pieces_of, posterior
+from valuation.stocking.survival import Posterior, gauss, pieces_of, posterior, usual_ask
 
 __all__ = ["ChanceToSell", "fit_chance"]
 
 Floats = NDArray[np.float64]
 
-_DRAWS = 400
+Asked = Sequence[tuple[int, float]]
+"""Days and log asking price over the estimate of each price of a car so far, in order."""
+
+_DRAWS = 200
+
+_NODES, _WEIGHTS = gauss(7)
+"""Errors of the estimate of a car, in standard deviations, with their weights."""
 
 _BAND = (0.1, 0.9)
 
@@ -32,9 +40,9 @@ _BAND = (0.1, 0.9)
 class ChanceToSell:
     """How fast the firm's cars sell, from its own spells on offer and starting assumptions.
 
-    Every chance is worked out for each of some hundred draws of the effects, so that chances at
-    several prices and days fit together: a higher asking price never raises one, and more days
-    never lower one.
+    Every chance is worked out for each of two hundred draws of the effects, and in each over what
+    buyers may see in the car that its estimate doesn't know, so that chances at several prices and
+    days fit together: a higher asking price never raises one, and more days never lower one.
 
     Parameters
     ----------
@@ -44,6 +52,8 @@ class ChanceToSell:
         What the effects are.
     condition : float
         Condition grade that stands in where nobody stated one.
+    usual_ask : float
+        Log asking price over the estimate with which the firm's cars begin, in the mean.
     report : ChanceReport
         What it rests on.
     seed : int
@@ -53,6 +63,7 @@ class ChanceToSell:
     effects: Effects = field(repr=False)
     found: Posterior = field(repr=False)
     condition: float
+    usual_ask: float
     report: ChanceReport
     seed: int = 0
 
@@ -87,6 +98,7 @@ class ChanceToSell:
         day: date,
         condition: float | None = None,
         listed_days: int = 0,
+        asked: Asked = (),
     ) -> Floats:
         """Return for each draw of the effects the chance that a car is sold by some days.
 
@@ -104,6 +116,11 @@ class ChanceToSell:
             Condition grade; the usual one of the stock if it is not given.
         listed_days : int
             Days on offer before `day`.
+        asked : sequence of (int, float)
+            What the firm asked for the car until now: days, and log asking price over the
+            estimate.  Its first price tells some of what the firm sees in the car, and that it
+            did not sell so far says the rest.  Without any, a car with `listed_days` counts as
+            offered at the firm's usual price, which tells nothing of this one.
 
         Returns
         -------
@@ -114,27 +131,53 @@ class ChanceToSell:
         at = np.asarray(days, dtype=np.intp)
         if at.size == 0 or at.min() < 1:
             raise ValueError("days have to be 1 or more")
-        last = int(at.max())
         number = self.effects.segment(segment)
-        grade = self.condition if condition is None else condition
-        columns = self.effects.columns(
-            day.toordinal() + np.arange(last, dtype=float),
-            listed_days + np.arange(last, dtype=float),
-            grade,
-            number,
-        )
-        with one_thread():
-            rates = np.exp(self._draws @ columns.T)
+        car = _Offered(number, day, self.condition if condition is None else condition, listed_days)
+        rates = self._rates(car, np.arange(int(at.max())))
         pull = self.effects.elasticities(self._draws, number)
         asks = np.asarray(log_asks, dtype=float)
         if asks.ndim == 1:
             used = np.cumsum(rates, axis=1)[:, None, at - 1]
             used = used * np.exp(-pull[:, None] * asks)[:, :, None]
         else:
-            priced = rates[:, None, :] * np.exp(-pull[:, None, None] * asks[None, :, :last])
+            priced = rates[:, None, :] * np.exp(-pull[:, None, None] * asks[None, :, : at.max()])
             used = np.cumsum(priced, axis=2)[:, :, at - 1]
-        chances: Floats = -np.expm1(-used)
-        return chances
+        chances = np.zeros(used.shape)
+        lifts, weights = self._seen(car, pull, asked)
+        for lift, weight in zip(lifts.T, weights.T, strict=True):
+            chances -= weight[:, None, None] * np.expm1(-lift[:, None, None] * used)
+        return np.clip(chances, 0.0, 1.0)
+
+    def _rates(self, car: _Offered, days: NDArray[np.intp]) -> Floats:
+        """Return sales a day at the estimate, shape (n_draws, n_days), so many days from `day`."""
+        columns = self.effects.columns(
+            car.day.toordinal() + days.astype(float),
+            car.listed_days + days.astype(float),
+            car.condition,
+            car.segment,
+        )
+        with one_thread():
+            rates: Floats = np.exp(self._draws @ columns.T)
+        return rates
+
+    def _seen(self, car: _Offered, pull: Floats, asked: Asked) -> tuple[Floats, Floats]:
+        """Return what errors of the estimate do to the sales a day, and how likely each is.
+
+        Both of shape (n_draws, n_nodes).  A car that stayed unsold is likelier one that buyers
+        see less in.
+        """
+        error, sees = self.effects.errors(self._draws)
+        first = asked[0][1] - self.usual_ask if asked else 0.0
+        apart = error * np.sqrt(1 - sees) if asked else error
+        lifts = np.exp(pull[:, None] * ((sees * first)[:, None] + apart[:, None] * _NODES))
+        before = asked or ((car.listed_days, self.usual_ask),)
+        asks = np.repeat([ask for _, ask in before], [days for days, _ in before])
+        if not len(asks):
+            return lifts, np.broadcast_to(_WEIGHTS, lifts.shape)
+        rates = self._rates(car, np.arange(-len(asks), 0))
+        used = (rates * np.exp(-pull[:, None] * asks)).sum(axis=1)
+        log_weights = np.log(_WEIGHTS) - lifts * used[:, None]
+        return lifts, softmax(log_weights, axis=1)
 
     def chance(
         self,
@@ -144,6 +187,8 @@ class ChanceToSell:
         day: date,
         condition: float | None = None,
         listed_days: int = 0,
+        *,
+        asked: Asked = (),
     ) -> SaleChance:
         """Return the chance that a car still for sale is sold within some days.
 
@@ -161,6 +206,8 @@ class ChanceToSell:
             Condition grade, 0 to 100.
         listed_days : int
             Days on offer before `day`.
+        asked : sequence of (int, float)
+            As for :meth:`sold_by`.
 
         Returns
         -------
@@ -174,6 +221,7 @@ class ChanceToSell:
             day=day,
             condition=condition,
             listed_days=listed_days,
+            asked=asked,
         )
         return chance_of(drawn[:, 0, 0])
 
@@ -185,6 +233,8 @@ class ChanceToSell:
         day: date,
         condition: float | None = None,
         listed_days: int = 0,
+        *,
+        asked: Asked = (),
     ) -> tuple[SaleChance, ...]:
         """Return for each of the next months the chance of a sale in it, if still for sale then.
 
@@ -193,7 +243,7 @@ class ChanceToSell:
         months : int
             How many, 1 or more; each of :data:`~valuation.stocking.settings.MONTH_DAYS` days,
             rounded.
-        log_ask_over_value, segment, day, condition, listed_days
+        log_ask_over_value, segment, day, condition, listed_days, asked
             As for :meth:`chance`.
 
         Returns
@@ -209,9 +259,11 @@ class ChanceToSell:
             day=day,
             condition=condition,
             listed_days=listed_days,
+            asked=asked,
         )[:, 0, :]
-        used = np.diff(-np.log1p(-np.minimum(drawn, 1 - 1e-12)), axis=1, prepend=0.0)
-        return tuple(chance_of(-np.expm1(-used[:, m])) for m in range(months))
+        left = np.maximum(1 - drawn, 1e-12)
+        stayed = left / np.column_stack([np.ones(len(left)), left[:, :-1]])
+        return tuple(chance_of(1 - stayed[:, m]) for m in range(months))
 
     def expected(
         self,
@@ -222,12 +274,13 @@ class ChanceToSell:
         listed_days: int = 0,
         *,
         horizon: int,
+        asked: Asked = (),
     ) -> DaysToSell:
         """Return the mean days on offer until the sale, at most up to a horizon.
 
         Parameters
         ----------
-        log_ask_over_value, segment, day, condition, listed_days
+        log_ask_over_value, segment, day, condition, listed_days, asked
             As for :meth:`chance`.
         horizon : int
             Days after which the car is offered no longer; one not sold by then counts with them.
@@ -244,12 +297,23 @@ class ChanceToSell:
             day=day,
             condition=condition,
             listed_days=listed_days,
+            asked=asked,
         )[:, 0, :]
         # A car sold on the first day was on offer for one day.
         days = 1 + (1 - drawn[:, :-1]).sum(axis=1)
         low, high = np.quantile(days, _BAND)
         mean = float(days.mean())
         return DaysToSell(mean, min(float(low), mean), max(float(high), mean), horizon)
+
+
+@dataclass(frozen=True, slots=True)
+class _Offered:
+    """A car on offer: number of its kind, day, condition grade, days on offer before that day."""
+
+    segment: int
+    day: date
+    condition: float
+    listed_days: int
 
 
 def chance_of(drawn: Floats) -> SaleChance:
@@ -294,6 +358,7 @@ def fit_chance(spells: Spells, settings: StockSettings, *, seed: int = 0) -> Cha
         effects,
         found,
         float(np.mean(stated)) if stated else assumed.middling,
+        usual_ask(spells.spells),
         chance_report(spells, effects, found, basis=_basis(spells.sales, settings), own=own),
         seed,
     )

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from scipy.stats import norm
 
 from valuation.results.stock_chance import ChanceEffect, ChanceReport, SaleChance
+from valuation.stocking.effects import Effects
 from valuation.stocking.settings import MONTH_DAYS
 from valuation.stocking.spells import Spells
-from valuation.stocking.survival import Effects, Posterior
+from valuation.stocking.survival import Posterior, gauss
 
 __all__ = ["chance_report"]
 
@@ -21,6 +22,7 @@ Floats = NDArray[np.float64]
 
 _Z = float(norm.ppf(0.9))
 _LOG_TENTH = math.log(1.1)
+_NODES, _WEIGHTS = gauss(31)
 
 
 def chance_report(
@@ -84,9 +86,19 @@ class _Told:
         e = self._effects
         own = (int(e.of_segment(e.segment(kind))),) if kind else ()
         mean, sd, *_ = self._sum(0, *own)
-        chances = -np.expm1(-MONTH_DAYS * np.exp(mean + sd * _NODES))
-        ends = [-math.expm1(-MONTH_DAYS * math.exp(mean + z * sd)) for z in (-_Z, _Z)]
-        return kind or "all cars", SaleChance(float(chances @ _WEIGHTS), *ends)
+        pull = e.elasticities(self._found.mean, e.segment(kind)) if kind else None
+        apart = np.exp(self._found.mean[e.error]) * (
+            np.exp(self._found.mean[e.elasticity]) if pull is None else pull
+        )
+
+        def chance(log_sales: Floats) -> Floats:
+            """Return the mean over what buyers may see in a car."""
+            rates = MONTH_DAYS * np.exp(log_sales[:, None] + apart * _NODES)
+            return np.asarray(-np.expm1(-rates) @ _WEIGHTS)
+
+        lower, upper = chance(mean + sd * np.array([-_Z, _Z])).tolist()
+        middle = float(chance(mean + sd * _NODES) @ _WEIGHTS)
+        return kind or "all cars", SaleChance(middle, lower, upper)
 
     def all_effects(self, kinds: tuple[str, ...]) -> Iterator[ChanceEffect]:
         """Yield every effect."""
@@ -95,6 +107,7 @@ class _Told:
         for kind in kinds:
             own = int(e.of_segment(e.segment(kind))) + 3
             yield self._effect(f"asking price 10% higher, {kind}", _of_price, e.elasticity, own)
+        yield self._effect("what buyers see in a car, against its estimate", _of_error, e.error)
         for number, (start, _) in enumerate(a.steps, start=1):
             name = f"on offer for {start} days and more, against the first weeks"
             yield self._effect(name, math.expm1, number)
@@ -117,15 +130,11 @@ class _Told:
         )
 
 
+def _of_error(log_error: float) -> float:
+    """Return one standard deviation of the error of the estimates as a share of the estimate."""
+    return math.expm1(math.exp(log_error))
+
+
 def _of_price(log_elasticity: float) -> float:
     """Return the change of the sales a day for an asking price that is 10 % higher."""
     return math.expm1(-math.exp(log_elasticity) * _LOG_TENTH)
-
-
-def _gauss() -> tuple[Floats, Floats]:
-    """Return nodes and weights of the mean over a standard normal."""
-    nodes, weights = np.polynomial.hermite_e.hermegauss(31)
-    return nodes, weights / weights.sum()
-
-
-_NODES, _WEIGHTS = _gauss()

@@ -10,7 +10,7 @@ import pandas as pd
 from valuation.appraisal.wordings import car_cells
 from valuation.records import Car
 from valuation.selling.selling_sale import DEALER
-from valuation.stocking.survival import OTHER_CARS
+from valuation.stocking.effects import OTHER_CARS
 from valuation.study.segments import Segment
 
 __all__ = ["kinds_of"]
@@ -27,7 +27,7 @@ def kinds_of(cars: Sequence[Car], segments: Sequence[Segment] = ()) -> tuple[str
         The cars.
     segments : sequence of Segment
         Kinds by name; where there are any, a car in none of them is among
-        :data:`~valuation.stocking.survival.OTHER_CARS`.
+        :data:`~valuation.stocking.effects.OTHER_CARS`.
 
     Returns
     -------

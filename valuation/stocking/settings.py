@@ -13,6 +13,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from scipy.special import logit
+
 from valuation.errors import SettingsError
 from valuation.features.assumptions import Assumed
 from valuation.importing.car_value import Wrong, all_wrong
@@ -36,7 +38,7 @@ YEAR_DAYS = 365.25
 """Days of a mean year."""
 
 _TABLES = (
-    "own", "chance", "price", "season", "time_on_offer",
+    "own", "chance", "price", "estimate", "season", "time_on_offer",
     "condition", "segments", "asking", "auction", "review",
 )  # fmt: skip
 
@@ -52,6 +54,10 @@ class ChanceAssumptions:
     elasticity : Assumed
         Log of how much the log sales a day fall when the log asking price rises by one.  It is
         assumed on this scale so that a higher price can't be thought to sell faster.
+    error : Assumed
+        Log of how far what buyers see in a car lies from its estimate, log, one standard deviation.
+    sees : Assumed
+        Logit of the share of that error that the firm's own first asking price tells.
     best_day : float
         Day of the year on which most cars are sold.
     swing : Assumed
@@ -68,6 +74,8 @@ class ChanceAssumptions:
 
     base: Assumed
     elasticity: Assumed
+    error: Assumed
+    sees: Assumed
     best_day: float
     swing: Assumed
     steps: tuple[tuple[int, Assumed], ...]
@@ -222,12 +230,16 @@ def _settings(raw: Mapping[str, Any], *, where: str) -> StockSettings:
 
 def _assumptions(tables: Mapping[str, Entries]) -> ChanceAssumptions:
     chance, price, season = tables["chance"], tables["price"], tables["season"]
-    condition, segments = tables["condition"], tables["segments"]
+    condition, segments, estimate = (tables[n] for n in ("condition", "segments", "estimate"))
     first_month = chance.number("first_month_percent", 0.1, 99.9) / 100
     fall = -math.log1p(price.number("ten_percent_more", -99, -0.1) / 100)
     return ChanceAssumptions(
         base=Assumed(math.log(-math.log1p(-first_month) / MONTH_DAYS), _spread(chance)),
         elasticity=Assumed(math.log(fall / math.log(1.1)), _spread(price)),
+        error=Assumed(
+            math.log(_log(estimate.number("error_percent", 0.1, 100))), _spread(estimate)
+        ),
+        sees=_share(estimate, "firm_sees_percent"),
         best_day=_day_of_year(season, "best_day"),
         swing=Assumed(_log(season.number("swing_percent", 0, 500)), _spread(season)),
         steps=_steps(tables["time_on_offer"]),
@@ -245,6 +257,11 @@ def _log(percent: float) -> float:
 
 def _spread(e: Entries) -> float:
     return _log(e.number("give_or_take_percent", 0.1, 500))
+
+
+def _share(e: Entries, key: str) -> Assumed:
+    """Return a share as a logit; a share so uncertain that it may be nearly all or nothing."""
+    return Assumed(float(logit(e.number(key, 1, 99) / 100)), 1.0)
 
 
 def _day_of_year(e: Entries, key: str) -> float:

@@ -3,164 +3,63 @@
 With a rate that is constant over short pieces of time, the likelihood of survival data with late
 entry and censoring is that of Poisson counts with log days as offset (Holford 1980; Laird and
 Olivier 1981).  Assumptions are normal priors on the effects, so that every effect is weighed by the
-precisions of evidence and assumption, and kinds of cars lean on the whole stock.  The posterior is
-taken as normal around its mode with the expected information (Laplace).  With no assumptions the
-fit is that of a Poisson regression of other software; see the tests.
+precisions of evidence and assumption, and kinds of cars lean on the whole stock.
+
+What buyers see in a car and its estimate differ, and the firm, who saw the car as well, asks more
+for one that is worth more.  Were the asking price held against the estimate alone, prices would
+seem to matter less than they do.  So each car has an unknown error
+of its estimate, normal, of which the firm's first asking price tells a share; with prices that are
+cut later it is told apart from what prices do (as in a regression with correlated random effects,
+Mundlak 1978).  It is integrated out by Gauss-Hermite quadrature.
+
+The posterior is taken as normal around its mode with the curvature there (Laplace).  Without an
+error of the estimates and with no assumptions the fit is that of a Poisson regression of other
+software; see the tests.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, optimize
+from scipy.special import logsumexp
 
 from valuation.running.threads import one_thread
-from valuation.stocking.settings import YEAR_DAYS, ChanceAssumptions
+from valuation.stocking.effects import Effects
 from valuation.stocking.spells import Spell
 
-__all__ = ["OTHER_CARS", "Effects", "Pieces", "Posterior", "pieces_of", "posterior", "season_of"]
+__all__ = ["Pieces", "Posterior", "gauss", "pieces_of", "posterior", "usual_ask"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-OTHER_CARS = "other cars"
-"""The kind of cars of which the firm had too few for a kind of their own."""
-
 _PIECE = 7
 """Longest piece in days: within it only the season moves, by less than a hundredth."""
 
-_YEAR_ONE = date(2001, 1, 1).toordinal()
+_NODES = 11
+
+_MOST = 30.0
+"""Log sales beyond this are as impossible: it keeps numbers finite on the way to the mode."""
+
+_STEP = 1e-4
+_LEAST_CURVATURE = 0.1
+"""In units of the assumptions, of which each alone bends by 1: a flat mode is never flatter."""
 
 
-@dataclass(frozen=True)
-class Effects:
-    """Where each effect stands among the coefficients.
-
-    In this order: base; steps of time on offer; swing on the best day and a quarter year later;
-    condition; elasticity; then for each kind of car its base, both swings and its elasticity.
-
-    Parameters
-    ----------
-    assumed : ChanceAssumptions
-        Priors.
-    segments : tuple of str
-        Kinds of cars, :data:`OTHER_CARS` the last one.
-    """
-
-    assumed: ChanceAssumptions
-    segments: tuple[str, ...]
-
-    @property
-    def season(self) -> int:
-        """Place of the swing on the best day; the other one follows."""
-        return 1 + len(self.assumed.steps)
-
-    @property
-    def condition(self) -> int:
-        """Place of the condition grade."""
-        return self.season + 2
-
-    @property
-    def elasticity(self) -> int:
-        """Place of the log elasticity."""
-        return self.season + 3
-
-    @property
-    def size(self) -> int:
-        """Number of coefficients."""
-        return self.elasticity + 1 + 4 * len(self.segments)
-
-    def of_segment(self, segment: int | Ints) -> Ints:
-        """Return the place of the base of a kind of car; swings and elasticity follow."""
-        return self.elasticity + 1 + 4 * np.asarray(segment)
-
-    def segment(self, name: str) -> int:
-        """Return the number of a kind of car; one that is not known is among the others."""
-        return self.segments.index(name if name in self.segments else OTHER_CARS)
-
-    def prior(self) -> tuple[Floats, Floats]:
-        """Return means and standard deviations."""
-        a = self.assumed
-        common = [
-            (a.base.mean, a.base.sd),
-            *((s.mean, s.sd) for _, s in a.steps),
-            (a.swing.mean, a.swing.sd),
-            (0.0, a.swing.sd),
-            (a.condition.mean, a.condition.sd),
-            (a.elasticity.mean, a.elasticity.sd),
-        ]
-        own = (a.segment_base, a.segment_season, a.segment_season, a.segment_elasticity)
-        both = np.array(common + [(0.0, sd) for sd in own] * len(self.segments))
-        return both[:, 0], both[:, 1]
-
-    def columns(
-        self, day: Floats, listed_days: Floats, condition: float | Floats, segment: int | Ints
-    ) -> Floats:
-        """Return what multiplies each coefficient but those of the elasticity.
-
-        Parameters
-        ----------
-        day : ndarray, shape (n,)
-            Ordinal of the day (1 is 1 January of year 1).
-        listed_days : ndarray, shape (n,)
-            Days since the first listing.
-        condition : float or ndarray, shape (n,)
-            Condition grade.
-        segment : int or ndarray of int, shape (n,)
-            Kind of car.
-
-        Returns
-        -------
-        ndarray, shape (n, n_effects)
-            Zero where the elasticity stands.
-        """
-        n = len(day)
-        out = np.zeros((n, self.size))
-        out[:, 0] = 1
-        starts = np.array([start for start, _ in self.assumed.steps])
-        step = np.searchsorted(starts, listed_days, side="right")
-        out[np.flatnonzero(step), step[step > 0]] = 1
-        swings = season_of(day, self.assumed.best_day)
-        out[:, self.season : self.season + 2] = swings
-        out[:, self.condition] = (condition - self.assumed.middling) / 10
-        rows, at = np.arange(n), self.of_segment(np.broadcast_to(segment, n))
-        out[rows, at] = 1
-        out[rows, at + 1], out[rows, at + 2] = swings.T
-        return out
-
-    def elasticities(self, coefficients: Floats, segment: int | Ints) -> Floats:
-        """Return by how much log sales a day fall for a log asking price higher by one."""
-        at = self.of_segment(segment) + 3
-        elasticity: Floats = np.exp(coefficients[..., self.elasticity] + coefficients[..., at])
-        return elasticity
-
-
-def season_of(day: Floats, best_day: float) -> Floats:
-    """Return where in the year days are: 1 and 0 on the best day, -1 and 0 half a year later.
-
-    Parameters
-    ----------
-    day : ndarray, shape (n,)
-        Ordinals of days.
-    best_day : float
-        Day of the year, 1 is 1 January.
-
-    Returns
-    -------
-    ndarray, shape (n, 2)
-    """
-    turn = 2 * np.pi * (day - _YEAR_ONE + 1 - best_day) / YEAR_DAYS
-    return np.column_stack([np.cos(turn), np.sin(turn)])
+def gauss(n: int) -> tuple[Floats, Floats]:
+    """Return nodes and weights of a mean over a standard normal (Gauss-Hermite)."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(n)
+    return nodes, weights / weights.sum()
 
 
 @dataclass(frozen=True)
 class Pieces:
-    """Time at risk in pieces within which nothing changes.
+    """Time at risk in pieces within which nothing changes, car after car.
 
     Parameters
     ----------
@@ -174,6 +73,10 @@ class Pieces:
         Log of the days at risk.
     sold : ndarray, shape (n,)
         1 where the piece ends with a sale.
+    starts : ndarray of int, shape (n_cars,)
+        First piece of each car.
+    first_ask : ndarray, shape (n,)
+        First log asking price of the car over its estimate, less the usual one.
     """
 
     columns: Floats
@@ -181,29 +84,62 @@ class Pieces:
     log_ask: Floats
     log_days: Floats
     sold: Floats
+    starts: Ints
+    first_ask: Floats
+
+    @cached_property
+    def car(self) -> Ints:
+        """Car of each piece."""
+        return np.repeat(np.arange(len(self.starts)), np.diff(self.starts, append=len(self.sold)))
+
+
+def usual_ask(spells: Sequence[Spell]) -> float:
+    """Return the mean first log asking price over the estimate; 0 without cars."""
+    first = _first_asks(spells)
+    return float(np.mean(list(first.values()))) if first else 0.0
+
+
+def _first_asks(spells: Sequence[Spell]) -> dict[int, float]:
+    first: dict[int, float] = {}
+    for s in spells:
+        first.setdefault(s.car, s.log_ask_over_value)
+    return first
 
 
 def pieces_of(spells: Sequence[Spell], effects: Effects) -> Pieces:
     """Cut spells into weeks and at the steps of time on offer.
 
-    A condition grade that nobody stated counts as the mean of those stated, or as middling.
+    Parameters
+    ----------
+    spells : sequence of Spell
+        Car after car, each in the order of its days.
+    effects : Effects
+        Steps, and kinds of cars.
+
+    Returns
+    -------
+    Pieces
+        A condition grade that nobody stated counts as the mean of those stated, or as middling.
     """
     starts = [start for start, _ in effects.assumed.steps]
     stated = [s.condition for s in spells if s.condition is not None]
     usual = float(np.mean(stated)) if stated else effects.assumed.middling
+    first_asks, ask = _first_asks(spells), usual_ask(spells)
     rows: list[tuple[float, ...]] = []
     for s in spells:
         inner = {start - s.listed_days for start in starts} | set(range(_PIECE, s.days, _PIECE))
         cuts = [0, *sorted(c for c in inner if 0 < c < s.days), s.days]
         first, grade = s.first.toordinal(), usual if s.condition is None else s.condition
-        known = (grade, effects.segment(s.segment), s.log_ask_over_value)
+        known = (s.car, first_asks[s.car] - ask, grade, effects.segment(s.segment))
         for start, end in pairwise(cuts):
-            middle, since = first + (start + end - 1) / 2, s.listed_days + start
-            rows.append((middle, since, *known, end - start, s.sold and end == s.days))
-    day, listed, grades, number, asks, days, sold = np.array(rows, dtype=float).reshape(-1, 7).T
+            at = (first + (start + end - 1) / 2, s.listed_days + start, end - start)
+            rows.append((*known, s.log_ask_over_value, *at, s.sold and end == s.days))
+    table = np.array(rows, dtype=float).reshape(-1, 9).T
+    car, first_ask, grades, number, asks, day, listed, days, sold = table
     segment = number.astype(np.intp)
     columns = effects.columns(day, listed, grades, segment)
-    return Pieces(columns, segment, asks, np.log(days), sold)
+    begins = np.flatnonzero(np.diff(car, prepend=-1.0))
+    return Pieces(columns, segment, asks, np.log(days), sold, begins, first_ask)
 
 
 @dataclass(frozen=True)
@@ -215,7 +151,7 @@ class Posterior:
     mean : ndarray, shape (n_effects,)
         Its mode.
     covariance : ndarray, shape (n_effects, n_effects)
-        Inverse of the information.
+        Inverse of the curvature.
     """
 
     mean: Floats
@@ -236,8 +172,9 @@ class Posterior:
         ndarray, shape (n, n_effects)
         """
         half = np.random.default_rng(seed).standard_normal((n // 2, len(self.mean)))
-        root = linalg.cholesky(self.covariance, lower=True)
-        drawn: Floats = self.mean + np.concatenate([half, -half]) @ root.T
+        with one_thread():
+            apart = half @ linalg.cholesky(self.covariance, lower=True).T
+        drawn: Floats = self.mean + np.concatenate([apart, -apart])
         return drawn
 
 
@@ -254,77 +191,70 @@ def posterior(pieces: Pieces, effects: Effects) -> Posterior:
     Returns
     -------
     Posterior
-        Mode, and inverse of the expected information there.
+        Mode, and inverse of the curvature there.
     """
     mean, sd = effects.prior()
-    likelihood = _Likelihood(pieces, effects, mean, sd**-2)
     if not len(pieces.sold):
         return Posterior(mean, np.diag(sd**2))
+    likelihood = _Likelihood(pieces, effects)
+    # Counted in standard deviations of the assumptions, effects are of one size.
+    unit = np.minimum(sd, 1.0)
+
+    def told(t: Floats) -> tuple[float, Floats]:
+        off = unit * t / sd
+        value, slope = likelihood.told(mean + unit * t)
+        return float(off @ off) / 2 - value, unit * (off / sd - slope)
+
     with one_thread():
-        # From the assumptions the trust region finds the mode, whatever the prices asked.
         found = optimize.minimize(
-            likelihood.value,
-            mean,
-            jac=likelihood.slope,
-            hess=likelihood.curvature,
-            method="trust-exact",
-            options={"gtol": 1e-5, "maxiter": 500},
+            told,
+            np.zeros(len(mean)),
+            jac=True,
+            method="L-BFGS-B",
+            options={"maxiter": 2000, "maxcor": 30, "ftol": 1e-15, "gtol": 1e-6},
         )
-        return Posterior(found.x, linalg.inv(likelihood.information(found.x)))
+        spread = _inverse(lambda t: told(t)[1], found.x)
+    return Posterior(mean + unit * found.x, unit[:, None] * spread * unit)
 
 
-@dataclass(frozen=True)
+def _inverse(slope: Callable[[Floats], Floats], at: Floats) -> Floats:
+    """Return the inverse of the curvature, from differences of the slope."""
+    steps = _STEP * np.eye(len(at))
+    bends = np.array([(slope(at + step) - slope(at - step)) / (2 * _STEP) for step in steps])
+    values, directions = linalg.eigh((bends + bends.T) / 2)
+    inverse: Floats = directions / np.maximum(values, _LEAST_CURVATURE) @ directions.T
+    return inverse
+
+
 class _Likelihood:
-    """Minus the log posterior with its derivatives."""
+    """Log likelihood of the pieces with its slope; the errors of the estimates are integrated."""
 
-    pieces: Pieces
-    effects: Effects
-    mean: Floats
-    precision: Floats
+    def __init__(self, pieces: Pieces, effects: Effects) -> None:
+        self._pieces = pieces
+        self._effects = effects
+        self._nodes, self._weights = gauss(_NODES)
 
-    def _log_sales(self, at: Floats) -> tuple[Floats, Floats]:
-        p = self.pieces
-        pull = self.effects.elasticities(at, p.segment) * p.log_ask
-        return p.columns @ at - pull + p.log_days, pull
-
-    def value(self, at: Floats) -> float:
-        log_sales, _ = self._log_sales(at)
-        off = at - self.mean
-        expected = np.exp(np.minimum(log_sales, 50.0))
-        told = expected.sum() - (self.pieces.sold * log_sales).sum()
-        return float(told + (self.precision * off**2).sum() / 2)
-
-    def _change(self, pull: Floats) -> Floats:
-        """Return the derivatives of the log sales by the coefficients."""
-        e, p = self.effects, self.pieces
-        change = p.columns.copy()
-        change[:, e.elasticity] = -pull
-        change[np.arange(len(pull)), e.of_segment(p.segment) + 3] = -pull
-        return change
-
-    def slope(self, at: Floats) -> Floats:
-        log_sales, pull = self._log_sales(at)
-        over = np.exp(np.minimum(log_sales, 50.0)) - self.pieces.sold
-        slope: Floats = self._change(pull).T @ over + self.precision * (at - self.mean)
-        return slope
-
-    def curvature(self, at: Floats) -> Floats:
-        """Return the second derivatives: the log sales bend with the log elasticity."""
-        log_sales, pull = self._log_sales(at)
-        over = np.exp(np.minimum(log_sales, 50.0)) - self.pieces.sold
-        e, curvature = self.effects, self.information(at)
+    def told(self, at: Floats) -> tuple[float, Floats]:
+        """Return log likelihood and slope at some coefficients."""
+        p, e = self._pieces, self._effects
+        pull = e.elasticities(at, p.segment)
+        error, sees = e.errors(at)
+        apart = error * np.sqrt(1 - sees)
+        off = sees * p.first_ask[:, None] + apart * self._nodes
+        log_sales = p.columns @ at + p.log_days - pull * p.log_ask
+        log_sales = np.minimum(log_sales[:, None] + pull[:, None] * off, _MOST)
+        sales = np.exp(log_sales)
+        of_car = np.add.reduceat(p.sold[:, None] * log_sales - sales, p.starts)
+        of_car += np.log(self._weights)
+        total = logsumexp(of_car, axis=1)
+        likely = np.exp(of_car - total[:, None])[p.car]
+        over = likely * (p.sold[:, None] - sales)
+        sums, lean = over.sum(axis=1), over @ self._nodes
+        slope = p.columns.T @ sums
+        by_pull = pull * ((over * off).sum(axis=1) - p.log_ask * sums)
+        slope[e.elasticity] = by_pull.sum()
         own = e.of_segment(np.arange(len(e.segments))) + 3
-        bent = np.bincount(self.pieces.segment, -over * pull, minlength=len(own))
-        curvature[own, own] += bent
-        curvature[own, e.elasticity] += bent
-        curvature[e.elasticity, own] += bent
-        curvature[e.elasticity, e.elasticity] += bent.sum()
-        return curvature
-
-    def information(self, at: Floats) -> Floats:
-        """Return the expected information of evidence and assumptions."""
-        log_sales, pull = self._log_sales(at)
-        change = self._change(pull)
-        weighed = change * np.exp(np.minimum(log_sales, 50.0))[:, None]
-        information: Floats = change.T @ weighed + np.diag(self.precision)
-        return information
+        slope[own] = np.bincount(p.segment, by_pull, minlength=len(own))
+        slope[e.error] = float((pull * apart) @ lean)
+        slope[e.sees] = float((pull * sees) @ ((1 - sees) * p.first_ask * sums - apart * lean / 2))
+        return float(total.sum()), slope

@@ -12,9 +12,10 @@ import numpy as np
 import pytest
 
 from valuation.features.assumptions import Assumed
+from valuation.stocking.effects import OTHER_CARS, Effects
 from valuation.stocking.settings import default_stock_settings
 from valuation.stocking.spells import Spell
-from valuation.stocking.survival import OTHER_CARS, Effects, pieces_of, posterior
+from valuation.stocking.survival import pieces_of, posterior
 
 HERE = Path(__file__).parent
 OPEN, SHUT = 1e3, 1e-5
@@ -43,6 +44,8 @@ def test_estimates_and_standard_errors() -> None:
         steps=((30, Assumed(0.0, OPEN)),),
         condition=Assumed(0.0, OPEN),
         elasticity=Assumed(1.5, OPEN),
+        error=Assumed(math.log(SHUT), SHUT),
+        sees=Assumed(-20.0, SHUT),
         swing=Assumed(0.0, SHUT),
         segment_base=SHUT,
         segment_elasticity=SHUT,

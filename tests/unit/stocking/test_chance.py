@@ -10,13 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from on_offer import EPOCH, UNTIL, spells_on_offer, steady, true_chance
+from on_offer import ERROR, UNTIL, spells_on_offer, steady, true_chance
 
 from valuation.features.assumptions import Assumed
 from valuation.stocking.chance import ChanceToSell, fit_chance
+from valuation.stocking.effects import OTHER_CARS, Effects, season_of
 from valuation.stocking.settings import MONTH_DAYS, default_stock_settings
 from valuation.stocking.spells import Spells
-from valuation.stocking.survival import OTHER_CARS, Effects, pieces_of, posterior, season_of
+from valuation.stocking.survival import pieces_of, posterior
 from valuation.synthetic.yard_demand import Demand, Taste
 
 USUAL = default_stock_settings()
@@ -45,6 +46,7 @@ def test_without_own_sales_the_assumption_speaks_alone() -> None:
     assert all(e.assumption_share == pytest.approx(1) for e in found.report.effects)
     assert {e.name: round(e.percent) for e in found.report.effects} == {
         "asking price 10% higher": -45,
+        "what buyers see in a car, against its estimate": 12,
         "on offer for 30 days and more, against the first weeks": -15,
         "on offer for 90 days and more, against the first weeks": -30,
         "on offer for 180 days and more, against the first weeks": -45,
@@ -79,6 +81,7 @@ def test_an_exponential_by_hand() -> None:
     assumed = replace(
         USUAL.assumptions,
         base=Assumed(math.log(0.02), 0.5),
+        error=Assumed(math.log(shut), shut),
         swing=Assumed(0.0, shut),
         segment_base=shut,
         segment_season=shut,
@@ -92,7 +95,7 @@ def test_an_exponential_by_hand() -> None:
         b -= (9000 * math.exp(b) - 90 + 4 * (b - math.log(0.02))) / (9000 * math.exp(b) + 4)
     assert found.mean[0] == pytest.approx(b, abs=1e-6)
     assert found.covariance[0, 0] == pytest.approx(1 / (9000 * math.exp(b) + 4), rel=1e-6)
-    one = ChanceToSell(effects, found, 60.0, fit_chance(NO_SPELLS, USUAL).report)
+    one = ChanceToSell(effects, found, 60.0, 0.0, fit_chance(NO_SPELLS, USUAL).report)
     # Within the first weeks the rate is steady: 1 - exp(-30 exp(b)), widened by its error alone.
     sd = math.sqrt(found.covariance[0, 0])
     z = np.random.default_rng(1).standard_normal(200_000)
@@ -104,26 +107,31 @@ def test_an_exponential_by_hand() -> None:
 
 
 def test_the_mode_is_where_the_slope_is_none() -> None:
-    """Held with numerical derivatives of the likelihood, written out again."""
+    """Held with differences of the likelihood, written out again with a sum over many errors."""
     spells = spells_on_offer(TRUTH, HALF, cars=60, seed=2)
     effects = Effects(USUAL.assumptions, ("roadsters", "saloons", OTHER_CARS))
     pieces = pieces_of(spells.spells, effects)
     mean, sd = effects.prior()
+    z = np.linspace(-5, 5, 201)
+    weights = np.exp(-(z**2) / 2) / np.exp(-(z**2) / 2).sum()
 
     def told(at: np.ndarray) -> float:
         pull = np.exp(at[effects.elasticity] + at[effects.of_segment(pieces.segment) + 3])
-        log_sales = pieces.columns @ at - pull * pieces.log_ask + pieces.log_days
-        return float(
-            (pieces.sold * log_sales - np.exp(log_sales)).sum()
-            - (((at - mean) / sd) ** 2).sum() / 2
-        )
+        error, sees = math.exp(at[effects.error]), 1 / (1 + math.exp(-at[effects.sees]))
+        off = sees * pieces.first_ask[:, None] + error * math.sqrt(1 - sees) * z
+        log_sales = (pieces.columns @ at - pull * pieces.log_ask + pieces.log_days)[:, None]
+        log_sales = log_sales + pull[:, None] * off
+        likely = np.zeros((len(pieces.starts), len(z)))
+        np.add.at(likely, pieces.car, pieces.sold[:, None] * log_sales - np.exp(log_sales))
+        evidence = np.log(np.exp(likely) @ weights).sum()
+        return float(evidence - (((at - mean) / sd) ** 2).sum() / 2)
 
     found = posterior(pieces, effects)
     for j in range(effects.size):
         step = np.zeros(effects.size)
         step[j] = 1e-4
         slope = (told(found.mean + step) - told(found.mean - step)) / 2e-4
-        assert abs(slope) < 1e-4
+        assert abs(slope * sd[j]) < 2e-3
 
 
 def test_the_truth_comes_back() -> None:
@@ -135,27 +143,23 @@ def test_the_truth_comes_back() -> None:
         rate = math.exp(mean[0] + mean[e.of_segment(number)])
         assert rate == pytest.approx(taste.rate, rel=0.2)
         assert float(e.elasticities(mean, number)) == pytest.approx(taste.elasticity, rel=0.25)
+    error, sees = e.errors(mean)
+    assert float(error) == pytest.approx(ERROR, rel=0.3)
+    assert 0.25 < float(sees) < 0.75  # the firm's whims are as large as what it sees
     assert mean[e.condition] == pytest.approx(10 * TRUTH.per_point, abs=0.05)
-    assert mean[3] == pytest.approx(-0.6, abs=0.2)
+    assert mean[1:4] == pytest.approx([-0.2, -0.4, -0.6], abs=0.3)
 
 
 def test_bands_hold_the_truth() -> None:
     """80 % bands of chances at various prices, over stocks of 120 cars."""
     held = []
-    days = np.arange(60)
     for seed in range(10, 22):
         found = fit_chance(spells_on_offer(TRUTH, HALF, cars=120, seed=seed), USUAL)
         for kind in TRUTH.tastes:
             for ask in (0.0, 0.08, 0.16):
-                rates = TRUTH.hazard(
-                    kind,
-                    np.full(60, ask),
-                    day=(DAY - EPOCH).days + days,
-                    listed_days=days,
-                    condition=65,
-                )
                 band = found.chance(60, ask, kind, DAY, 65.0)
-                held.append(band.lower <= true_chance(rates) <= band.upper)
+                truth = true_chance(TRUTH, kind, ask, days=60, day=DAY)
+                held.append(band.lower <= truth <= band.upper)
     assert len(held) == 72
     # Cases of one stock err together, so that the share may lie farther off than 72 draws would.
     assert 0.65 <= np.mean(held) <= 0.95
@@ -221,7 +225,7 @@ def test_a_price_that_is_cut_on_the_way(learned: ChanceToSell) -> None:
 
 def test_a_kind_with_few_cars_is_pooled() -> None:
     shares = {"roadsters": 0.99, "saloons": 0.01}
-    spells = spells_on_offer(TRUTH, shares, cars=150, seed=3)
+    spells = spells_on_offer(TRUTH, shares, cars=150, seed=4)
     assert 0 < len({s.car for s in spells.spells if s.segment == "saloons"}) < 4
     found = fit_chance(spells, USUAL)
     assert found.effects.segments == ("roadsters", OTHER_CARS)
@@ -268,3 +272,40 @@ def test_what_it_rests_on_in_words(learned: ChanceToSell) -> None:
     assert told["first_month"][1]["of"] == "roadsters"
     assert told["first_month"][1]["chance"] > told["first_month"][2]["chance"]
     assert UNTIL < DAY
+
+
+def test_the_firms_own_price_tells_what_it_sees(learned: ChanceToSell) -> None:
+    """Of two cars at one price now, the firm began one high: it saw more in it, and so do buyers."""
+    high, low = (
+        learned.chance(
+            30, 0.08, "roadsters", DAY, listed_days=1, asked=[(1, learned.usual_ask + by)]
+        )
+        for by in (0.15, -0.15)
+    )
+    assert high.chance > low.chance + 0.05
+
+
+def test_a_car_that_stayed_at_a_low_price_is_one_that_buyers_see_less_in(
+    learned: ChanceToSell,
+) -> None:
+    first = (1, learned.usual_ask)
+    fresh, stayed = (
+        learned.chance(30, 0.08, "roadsters", DAY, listed_days=80, asked=[first, (79, ask)])
+        for ask in (1.0, -0.1)  # a price at which nobody looks tells nothing
+    )
+    assert stayed.chance < fresh.chance - 0.02
+
+
+def test_the_error_of_estimates_would_hide_what_prices_do() -> None:
+    """The same spells fitted as if estimates were right: prices seem to matter less."""
+    spells = spells_on_offer(TRUTH, HALF, cars=1500, seed=7)
+    right = replace(
+        USUAL.assumptions, error=Assumed(math.log(1e-4), 1e-4), sees=Assumed(-20.0, 1e-4)
+    )
+    naive = fit_chance(spells, replace(USUAL, assumptions=right))
+    found = fit_chance(spells, USUAL)
+    for kind, taste in TRUTH.tastes.items():
+        number = found.effects.segment(kind)
+        plain, told = (float(f.effects.elasticities(f.found.mean, number)) for f in (naive, found))
+        assert plain < 0.8 * taste.elasticity
+        assert abs(told - taste.elasticity) < abs(plain - taste.elasticity)

@@ -18,9 +18,9 @@ from valuation.records import Car
 from valuation.results.ledger import CarMark, StockCar, StockEvent
 from valuation.results.said import Said, SaidCar
 from valuation.selling.selling_sale import customers_sale
+from valuation.stocking.effects import OTHER_CARS
 from valuation.stocking.kinds import kinds_of
 from valuation.stocking.offered import cars_of_ledger, offered_cars, without_own_sales
-from valuation.stocking.survival import OTHER_CARS
 from valuation.study.segments import Segment
 
 

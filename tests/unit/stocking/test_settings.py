@@ -28,6 +28,8 @@ def test_figures_of_the_package_mean_what_they_say() -> None:
     # Ten per cent more cut the sales a day by 45 per cent.
     assert math.exp(-math.exp(a.elasticity.mean) * math.log(1.1)) == pytest.approx(0.55)
     assert math.exp(a.elasticity.sd) == pytest.approx(1.6)
+    assert math.expm1(math.exp(a.error.mean)) == pytest.approx(0.12)
+    assert 1 / (1 + math.exp(-a.sees.mean)) == pytest.approx(0.4)
     assert a.best_day == 135
     assert math.exp(a.swing.mean) == pytest.approx(1.3)
     assert [start for start, _ in a.steps] == [30, 90, 180]
@@ -61,8 +63,8 @@ much = 1
         read_stock_settings(_settings(tmp_path, text))
     assert str(caught.value) == (
         "stock.toml: 6 entries are wrong: "
-        "haste has to be one of own, chance, price, season, time_on_offer, condition, segments, "
-        "asking, auction, review (got: an unknown table); "
+        "haste has to be one of own, chance, price, estimate, season, time_on_offer, condition, "
+        "segments, asking, auction, review (got: an unknown table); "
         "price.ten_percent_more has to be a number from -99 to -0.1 (got: 5); "
         "season.best_day has to be month and day such as \"05-15\" (got: '31-31'); "
         "time_on_offer.steps 2.effect_percent has to be a number from -95 to 500 (got: nothing); "
