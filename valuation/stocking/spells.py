@@ -172,6 +172,28 @@ def spells_of(cars: Iterable[OfferedCar], *, currency: str, as_of: date) -> Spel
     return Spells(tuple(spells), tuple(sorted(why.items())))
 
 
+def asked_before(car: OfferedCar, *, currency: str, day: date) -> tuple[tuple[int, float], ...]:
+    """Return what was asked for a car before a day, as chances of it take it.
+
+    Parameters
+    ----------
+    car : OfferedCar
+        The car.
+    currency : str
+        Currency of the estimates.
+    day : datetime.date
+        First day that does not count any more.
+
+    Returns
+    -------
+    tuple of (int, float)
+        Days, and log asking price over the estimate, in order; see
+        :meth:`valuation.stocking.chance.ChanceToSell.sold_by`.
+    """
+    known = spells_of([car], currency=currency, as_of=day - _ONE)
+    return tuple((s.days, s.log_ask_over_value) for s in known.spells)
+
+
 def _fault(stretch: _Stretch, currency: str) -> set[str]:
     if stretch.ask is None or not stretch.ask.amount:
         return {_NO_ASK}

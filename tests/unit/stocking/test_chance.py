@@ -275,7 +275,7 @@ def test_what_it_rests_on_in_words(learned: ChanceToSell) -> None:
 
 
 def test_the_firms_own_price_tells_what_it_sees(learned: ChanceToSell) -> None:
-    """Of two cars at one price now, the firm began one high: it saw more in it, and so do buyers."""
+    """Of two cars at one price now, the firm began one high: it saw more in it, as buyers do."""
     high, low = (
         learned.chance(
             30, 0.08, "roadsters", DAY, listed_days=1, asked=[(1, learned.usual_ask + by)]

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from valuation.results.ledger import CarMark, StockCar, StockEvent
-from valuation.stocking.spells import OfferedCar, Spells, spells_of
+from valuation.stocking.spells import OfferedCar, Spells, asked_before, spells_of
 
 AS_OF = date(2024, 6, 30)
 VALUE = math.log(20_000)
@@ -126,3 +126,17 @@ def test_time_without_a_known_price_is_left_out() -> None:
 def test_what_is_left_out_is_told(found: Spells, why: str) -> None:
     assert found.spells == ()
     assert found.left_out == ((why, 1),)
+
+
+def test_what_was_asked_before_a_day() -> None:
+    car = OfferedCar(
+        StockCar(CarMark(stock="A-1"), (LISTED, ASKED, CUT), AS_OF),
+        "roadsters",
+        None,
+        lambda _: VALUE,
+    )
+    asked = asked_before(car, currency="EUR", day=date(2024, 4, 12))
+    logs = [math.log(amount) - VALUE for amount in (22_000, 22_000, 21_000)]
+    assert [days for days, _ in asked] == [12, 9, 2]
+    assert [ask for _, ask in asked] == pytest.approx(logs)
+    assert asked_before(car, currency="EUR", day=date(2024, 3, 20)) == ()
