@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from valuation.cli.parser_ask import add_ask
 from valuation.cli.parser_compare import add_compare
 from valuation.cli.parser_evidence import add_evidence_commands
 from valuation.cli.parser_ledger import add_log
@@ -63,6 +64,7 @@ def build_parser() -> argparse.ArgumentParser:
     add_justify(commands)
     add_compare(commands)
     add_what_if(commands)
+    add_ask(commands)
     add_evidence_commands(commands)
     add_month_commands(commands)
     return parser
