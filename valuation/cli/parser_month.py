@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.cli.parser_ledger import add_realised, add_who
+from valuation.cli.parser_ledger import add_realised, add_stock, add_who
 from valuation.cli.parser_parts import (
     Commands,
     add_assumptions,
@@ -32,6 +32,7 @@ def add_month_commands(commands: Commands) -> None:
         _changes,
         _look,
         add_realised,
+        add_stock,
     )
     for add in groups:
         add(commands)
