@@ -11,6 +11,7 @@ import argparse
 import math
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -46,18 +47,18 @@ _CODE = "EUR"
 def ledger_car(yard: Yard, car: YardCar) -> StockCar:
     """Return a car as the ledger tells it."""
     out = yard.outcome(car.stock)
-    by = {"channel": "live auction", "party": "auction house"} if out.given_up else {}
     events = [_event("bought", car.bought, car.paid)]
     events += [_event("spent", car.bought + timedelta(d), a, what=w) for d, w, a in car.spent]
     events += [_event("asking price", day, ask) for day, ask in out.asks]
     if out.given_up:
         events.append(StockEvent("withdrawn", out.given_up))
-    events.append(_event("sold", out.sold, out.price, **by))
+    sold = _event("sold", out.sold, out.price)
+    events.append(replace(sold, party="auction house") if out.given_up else sold)
     return StockCar(CarMark(stock=car.stock), tuple(events), LEARNED)
 
 
-def _event(kind: str, on: date, amount: float, **more: str) -> StockEvent:
-    return StockEvent(kind, on, Decimal(str(round(amount, 2))), _CODE, **more)
+def _event(kind: str, on: date, amount: float, what: str = "") -> StockEvent:
+    return StockEvent(kind, on, Decimal(str(round(amount, 2))), _CODE, what)
 
 
 def offered(yard: Yard) -> list[OfferedCar]:
@@ -89,7 +90,7 @@ def firm_of(yard: Yard) -> Asking:
     )
 
 
-def recommended(firm: Asking, rule: str, *, every: int, off: float = 0.0) -> Policy:
+def recommended(firm: Asking, rule: str, *, every: int) -> Policy:
     """Return the policy of the recommended price, decided again after so many days."""
 
     def asked(known: KnownCar) -> float | Literal["auction"]:

@@ -137,7 +137,7 @@ class AskPoint:
     def words(self, currency: str) -> str:
         """Return the price as one line of text."""
         return (
-            f"{format_money(self.ask, currency):>14} ({self.percent:+.0f}%)  "
+            f"{format_money(self.ask, currency):>14} ({_signed(self.percent)})  "
             f"{self.chance.words():<18} {self.days.words():<24} "
             f"net {self.net.words():<26} {self.a_day.value:+.2f}"
         )
@@ -281,7 +281,7 @@ class StockAsk:
         lines = [
             FOR_THE_FIRM_ONLY,
             f"{number}{self.car}, {day_words(self.as_of)}",
-            f"  ask           {self.money(self.best.ask)} ({self.best.percent:+.0f}%)",
+            f"  ask           {self.money(self.best.ask)} ({_signed(self.best.percent)})",
             f"  estimate      {self.money(self.estimate)} ({self.channel}); {ends}",
             f"  money in it   {self.money(self.outlay)} for {self.days_held} days; "
             f"{self.holding_a_day:,.2f} {self.currency} a day",
@@ -304,3 +304,9 @@ class StockAsk:
         """Return the machine-readable form (``"format": 1``)."""
         out = asdict(self) | {"as_of": self.as_of.isoformat(), "rule": self.rule}
         return {"format": FORMAT, "for": FOR_THE_FIRM_ONLY, **out}
+
+
+def _signed(percent: float) -> str:
+    """Write per cent with its sign; what rounds to nothing has none."""
+    whole = round(percent)
+    return f"{whole:+d}%" if whole else "0%"

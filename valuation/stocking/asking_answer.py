@@ -156,8 +156,14 @@ def _notes(car: OnOffer, firm: Asking, tried: Tried, choice: Choice, asked: Aske
     elif choice.recommended in (0, len(tried.asks) - 1):
         end = "lowest" if choice.recommended == 0 else "highest"
         yield f"The recommended price is the {end} that was tried: a better one may lie beyond."
-    if float(tried.net[:, choice.recommended].mean()) < 0:
-        yield "The car is expected to lose money at every price near this one: it loses least here."
+    nets = tried.net.mean(axis=0)
+    if nets.max() < 0:
+        yield "The car is expected to lose money at every price tried."
+    elif nets[choice.recommended] < 0:
+        yield (
+            "At the recommended price the car is expected to lose money: the days that a better "
+            "net takes are worth more elsewhere, or the target leaves no dearer price."
+        )
     yield _below_words(firm.below)
     if not firm.costs.holding.finance:
         yield (

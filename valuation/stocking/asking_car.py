@@ -35,7 +35,7 @@ from valuation.stocking.settings import StockSettings
 from valuation.stocking.spells import spells_of
 from valuation.study.segments import Segment
 
-__all__ = ["KnownFirm", "ask_for", "auction_sale", "known_firm"]
+__all__ = ["KnownFirm", "ask_for", "asked_until", "auction_sale", "known_firm"]
 
 Floats = NDArray[np.float64]
 
@@ -175,46 +175,74 @@ def ask_for(
         If the evidence can't carry an estimate of it.
     """
     put_in = _money_of(firm, stock, money)
-    whole = known_by(car, stock)
-    market = customers_market(firm.market, whole, purchase=purchase_of(stock, firm.market.currency))
-    whole = with_named_variant(market, whole)
-    sale = customers_sale(market, whole)
-    brief = _brief(market, whole, sale, firm.day)
-    rooms = auction_sale(market)
-    # Without a sale at auction the low end of the range stands for one.
-    hammer = _brief(market, whole, rooms, firm.day) if rooms else None
-    off = brief.base - brief.central + _at(brief.offsets)
-    log_hammer = (
-        hammer.base + _at(hammer.offsets)
-        if hammer
-        else np.full(len(off), brief.base + _quantile(brief, _ENDS[0]))
-    )
-    grade = whole.values.get("condition_grade")
-    listed = stock.first_listed if stock is not None and stock.state == "listed" else None
-    (kind,) = kinds_of([whole], firm.segments)
-    offer = OnOffer(
-        kind,
-        float(grade) if isinstance(grade, float) else None,
-        firm.day,
-        max((firm.day - listed).days, 0) if listed else 0,
-        max((firm.day - put_in.bought).days, 0) if put_in.bought else 0,
-        brief.central,
-        off,
-        log_hammer,
-        put_in.paid,
-        put_in.outlay,
-        _asked(stock, brief.central, firm) if listed else (),
-    )
+    valued = _valued(firm, car, stock)
+    offer = _offer(firm, valued, stock, put_in)
     asked = Asked(
-        whole.name,
+        valued.car.name,
         stock.mark.stock if stock else "",
-        sale["channel"],
-        rooms["channel"] if rooms else "",
-        _ends(brief),
+        valued.channel,
+        valued.rooms,
+        _ends(valued.brief),
         _stands(stock, firm.market.currency),
         target_days,
     )
     return answer(offer, firm.asking, firm.chance.report, asked)
+
+
+@dataclass(frozen=True)
+class _Valued:
+    """A car with what it brings from the yard and at auction; `rooms` is empty without one."""
+
+    car: Car
+    channel: str
+    brief: Brief
+    rooms: str
+    hammer: Brief | None
+
+    @property
+    def log_hammer(self) -> Floats:
+        """Log hammer prices at equally likely places."""
+        if self.hammer is not None:
+            return self.hammer.base + _at(self.hammer.offsets)
+        # Without a sale at auction the low end of the range stands for one.
+        low = self.brief.base + _quantile(self.brief, _ENDS[0])
+        return np.full(len(_at(self.brief.offsets)), low)
+
+
+def _valued(firm: KnownFirm, car: Car, stock: StockCar | None) -> _Valued:
+    """Value a car without the firm's own purchase of it."""
+    whole = known_by(car, stock)
+    purchase = purchase_of(stock, firm.market.currency)
+    market = customers_market(firm.market, whole, purchase=purchase)
+    whole = with_named_variant(market, whole)
+    sale, rooms = customers_sale(market, whole), auction_sale(market)
+    return _Valued(
+        whole,
+        sale["channel"],
+        _brief(market, whole, sale, firm.day),
+        rooms["channel"] if rooms else "",
+        _brief(market, whole, rooms, firm.day) if rooms else None,
+    )
+
+
+def _offer(firm: KnownFirm, valued: _Valued, stock: StockCar | None, money: MoneyIn) -> OnOffer:
+    brief = valued.brief
+    grade = valued.car.values.get("condition_grade")
+    listed = stock.first_listed if stock is not None and stock.state == "listed" else None
+    (kind,) = kinds_of([valued.car], firm.segments)
+    return OnOffer(
+        kind,
+        float(grade) if isinstance(grade, float) else None,
+        firm.day,
+        max((firm.day - listed).days, 0) if listed else 0,
+        max((firm.day - money.bought).days, 0) if money.bought else 0,
+        brief.central,
+        brief.base - brief.central + _at(brief.offsets),
+        valued.log_hammer,
+        money.paid,
+        money.outlay,
+        asked_until(stock, brief.central, firm.market.currency, firm.day) if listed else (),
+    )
 
 
 def _money_of(firm: KnownFirm, stock: StockCar | None, money: MoneyIn | None) -> MoneyIn:
@@ -283,15 +311,15 @@ def _stands(stock: StockCar | None, currency: str) -> int | None:
     return round(asks[-1].amount)
 
 
-def _asked(
-    stock: StockCar | None, log_value: float, firm: KnownFirm
+def asked_until(
+    stock: StockCar | None, log_value: float, currency: str, day: date
 ) -> tuple[tuple[int, float], ...]:
     """Return for how many days which price was asked, as a log over the estimate."""
     asks = [
         (e.on, float(np.log(float(e.amount))) - log_value)
         for e in (stock.asking_prices if stock else ())
-        if e.on and e.amount and e.on <= firm.day and e.currency == firm.market.currency
+        if e.on and e.amount and e.on <= day and e.currency == currency
     ]
-    ends = [*asks, (firm.day, 0.0)]
+    ends = [*asks, (day, 0.0)]
     spans = ((later - on, ask) for (on, ask), (later, _) in pairwise(ends))
     return tuple((days.days, ask) for days, ask in spans if days > timedelta())
