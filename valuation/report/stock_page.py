@@ -126,8 +126,8 @@ _ABOUT_WAYS = (
     "Net is what the car earns in the mean after every cost, past ones included; cars not sold at "
     "last go to auction. The last column counts as well what the money in the car would earn "
     "elsewhere until it is free: by it the best way is chosen. A new asking price is the best one "
-    "clearly below the present one: that nobody took the present one for so long speaks against a "
-    "higher one. At auction a car goes at what is bid. Second lines hold the chance, or the mean, "
+    "clearly below the present one, as nobody took that for so long; valuation ask weighs higher "
+    "ones too. At auction a car goes at what is bid. Second lines hold the chance, or the mean, "
     "with 80%, and not what can happen to one car. Mind before you decide: offers in hand, a "
     "season ahead, work that is not done."
 )

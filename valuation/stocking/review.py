@@ -22,6 +22,7 @@ from valuation.results.stock_parts import StockWorth, WayOut
 from valuation.results.stock_review import ReviewedCar, StockReview
 from valuation.selling.selling_sale import customers_sale
 from valuation.stocking.asking import Asking
+from valuation.stocking.asking_car import asked_until, auction_sale
 from valuation.stocking.asking_money import money_elsewhere, paid_below
 from valuation.stocking.chance import ChanceToSell, fit_chance
 from valuation.stocking.drift import Moves, worth_of
@@ -44,8 +45,6 @@ __all__ = ["review_stock"]
 _CAR_FILE = "car file"
 _EVIDENCE = "an earlier sale of the chassis in the evidence"
 _LEDGER = "the ledger alone: make, model and year"
-
-_HAMMER = "hammer price"
 
 _NO_COST = "the ledger states no purchase, or money in another currency"
 _NO_RANGE = "they have no range"
@@ -203,13 +202,8 @@ class _Review:
 
     @cached_property
     def auction_sale(self) -> dict[str, str] | None:
-        """Sale at auction: by the hammer, in the commonest auction channel of the evidence."""
-        names = self.market.frame["channel"].dropna()
-        counts = Counter(name for name in names if "auction" in key(name))
-        if not counts:
-            return None
-        channel = max(sorted(counts), key=counts.__getitem__)
-        return self.market.sale_of({"channel": channel, "basis": _HAMMER})
+        """Sale at auction, None if the evidence has none."""
+        return auction_sale(self.market)
 
     def made(self) -> StockReview:
         """Return the review."""
@@ -299,6 +293,7 @@ class _Review:
             money,
             sold,
             hammer,
+            asked_until(stock.stock, sold.central, self.market.currency, self.as_of),
         )
 
     def _together(self, cars: Sequence[ReviewedCar]) -> StockWorth | None:

@@ -46,6 +46,8 @@ class Offer:
         Money in it.
     sold, hammer : Brief
         What it brings from the firm's yard, and at auction.
+    asked : tuple of (int, float)
+        What was asked until now; see :class:`valuation.stocking.asking.OnOffer`.
     """
 
     kind: str
@@ -56,6 +58,7 @@ class Offer:
     money: MoneyIn
     sold: Brief
     hammer: Brief
+    asked: tuple[tuple[int, float], ...] = ()
 
     def on(self, day: date) -> OnOffer:
         """Return the car on a day on which its price is decided."""
@@ -71,6 +74,7 @@ class Offer:
             self.hammer.base + _at(self.hammer.offsets),
             self.money.paid,
             self.money.outlay,
+            self.asked,
         )
 
 
@@ -94,8 +98,8 @@ def ways_out(offer: Offer, firm: Asking, day: date) -> tuple[WayOut, ...]:
     -------
     tuple of WayOut
         In this order.  The new asking price is the one clearly below the present one with the
-        highest expected net after what the money would earn elsewhere; there is none where the present
-        price is lower than all that are tried.
+        highest expected net after what the money would earn elsewhere; there is none where the
+        present price is lower than all that are tried.
 
     Notes
     -----
