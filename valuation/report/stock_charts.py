@@ -16,8 +16,16 @@ from valuation.report.words import percent, shorten
 from valuation.results.stock_parts import StockWorth
 from valuation.results.stock_review import ReviewedCar, StockReview
 
-__all__ = ["age_chart", "age_figure", "decide_chart", "decide_figure", "drawn", "worth_chart",
-           "worth_figure"]  # fmt: skip
+__all__ = [
+    "age_chart",
+    "age_figure",
+    "apart_ends",
+    "decide_chart",
+    "decide_figure",
+    "drawn",
+    "worth_chart",
+    "worth_figure",
+]
 
 _NAMED = 25
 _ROWS = 12
@@ -138,7 +146,7 @@ def worth_figure(worth: StockWorth, currency: str, *, narrow: bool = False) -> F
     """Draw the worth of the stock with its range above the money in it."""
     figure, axes = blank_axes(3.7 if narrow else 7.4, 2.6 if narrow else 1.6)
     rows = _worth_rows(worth)
-    apart = _apart(worth)
+    apart = apart_ends(worth)
     ends = [worth.lower, worth.upper, *apart, *(x for _, x in rows)]
     room = 0.2 * (max(ends) - min(ends)) or 1.0
     axes.set_xlim(max(0.0, min(ends) - room), max(ends) + room)
@@ -164,7 +172,7 @@ def _worth_rows(worth: StockWorth) -> list[tuple[str, float]]:
     ]
 
 
-def _apart(worth: StockWorth) -> list[float]:
+def apart_ends(worth: StockWorth) -> list[float]:
     """Return about where the range would end if the cars had nothing in common."""
     share = worth.sd_apart / worth.sd if worth.sd > 0 else 1.0
     return [worth.worth + share * (end - worth.worth) for end in (worth.lower, worth.upper)]
@@ -183,7 +191,7 @@ def worth_chart(worth: StockWorth, currency: str) -> Chart:
     said = [f"{name}: {format_money(amount, currency)}." for name, amount in _worth_rows(worth)]
     for words, ends in (
         ("80% range of the worth", (worth.lower, worth.upper)),
-        ("If the cars had nothing in common", _apart(worth)),
+        ("With nothing in common", apart_ends(worth)),
     ):
         low, high = (format_money(x, "") for x in ends)
         said.append(f"{words}: {low} to {high}.")

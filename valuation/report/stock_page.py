@@ -8,7 +8,13 @@ from decimal import Decimal
 from valuation.money import format_money
 from valuation.report.page import Block, Bullets, Cell, Figures, Grid, Page, Paragraph, Section
 from valuation.report.render import render_page
-from valuation.report.stock_charts import age_chart, decide_chart, drawn, worth_chart
+from valuation.report.stock_charts import (
+    age_chart,
+    apart_ends,
+    decide_chart,
+    drawn,
+    worth_chart,
+)
 from valuation.report.words import STANDING_CAUTION, capital, day, percent, plural
 from valuation.results.stock_parts import CarWorth, StockWorth, WayOut
 from valuation.results.stock_review import FOR_THE_FIRM, NO_PROMISE, ReviewedCar, StockReview
@@ -49,7 +55,9 @@ def _sections(review: StockReview) -> Iterator[Section]:
     yield Section("decide", "What to decide first", tuple(_decide(review)))
     if review.drifted:
         yield Section("moved", "What moved", tuple(_moved(review)))
-    yield Section("cars", "Every car", (_every_car(review), Paragraph(_HOW_TO_READ, "quiet")))
+    if review.cars:
+        told = (_every_car(review), Paragraph(_HOW_TO_READ, "quiet"))
+        yield Section("cars", "Every car", told)
     yield Section("rests", "What this rests on", tuple(_rests(review)))
 
 
@@ -63,6 +71,12 @@ def _glance(review: StockReview) -> Iterator[Block]:
         yield age_chart(review)
     if review.worth:
         yield worth_chart(review.worth, review.currency)
+        low, high = (format_money(end, "") for end in apart_ends(review.worth))
+        yield Paragraph(
+            f"If the cars had nothing in common, the range would be {low} to {high}: what they "
+            "share does not cancel in the sum.",
+            "quiet",
+        )
         left = [f"{capital(plural(n, 'car'))} not counted: {why}." for why, n in
                 review.worth.left_out]  # fmt: skip
         if left:
