@@ -33,7 +33,7 @@ from valuation.synthetic.settings import MarketSettings
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
-SPENT, LOW, HIGH, SELLER_ASKS, ASKING = 4_913, 2_341, 2_879, 44_449, 39_950
+SPENT, LOW, HIGH, SELLER_ASKS, ASKING = 14_913, 12_341, 17_879, 44_449, 97_431
 SALES, LIST, PUBLISHED = 260, "list.model", "workspace/published"
 """Amounts of the firm's own; the last is what it asks, and may be told."""
 
@@ -174,9 +174,10 @@ def _spoil(table: pd.DataFrame, cars: Mapping[str, int], others: list[int]) -> N
     table.loc[[cars["facts"], cars["ledger"]], "chassis"] = None
     for name in ("mileage", "colour", "interior_colour", "body", "variant", "title"):
         table.loc[cars["ledger"], name] = np.nan if name == "mileage" else None
-    for i in others[:8]:
+    number = table.loc[others[0], "chassis"]
+    for i in others[4:12]:
         table.loc[i, "title"] = f"{table.loc[i, 'title']} {MARKUP} {FORMULA}"
-        table.loc[i, "variant"] = VARIANT
+        table.loc[i, "variant"] = f"{VARIANT} {number}"
 
 
 def _write_ledger(

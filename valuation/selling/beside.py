@@ -29,6 +29,7 @@ from valuation.selling.beside_prices import ASKED, Brought, brought, check_price
 from valuation.selling.beside_silence import Silence, what_is_left_out
 from valuation.selling.better_buy import NOT_STRAIGHT, Spread, chance_of_other, worth_telling
 from valuation.selling.customers_market import Purchase, customers_market, public_sales
+from valuation.selling.private_words import private_words
 from valuation.selling.selling_sale import customers_sale
 from valuation.selling.sheet_words import heading_of, sale_words
 
@@ -106,6 +107,7 @@ def beside(
     check_prices(our_price, their_price, price_kind, price_day, dated=market.dated)
     as_of = sure_of_day(market, as_of)
     ours, theirs = (with_named_variant(market, car) for car in (ours, theirs))
+    hide = private_words(market, ours)
     market = _without_purchases(market, ours, theirs, purchase)
     sale = customers_sale(market, ours, channel)
     # What stops a purchase of this car was the firm's own business.
@@ -117,6 +119,9 @@ def beside(
         day = day_number(as_of) if as_of else float("nan")
         central = batch.outlooks[THEIRS].central
         silence = what_is_left_out(market, *cars, central=central, day=day)
+        # What a fact can turn out to be is in the words of other sales.
+        named = [replace(x, if_bad=hide.masked(x.if_bad)) for x in silence.left_out]
+        silence = replace(silence, left_out=tuple(named))
         prices = _prices(market, cars[THEIRS], our_price, their_price, price_kind, price_day, day)
         return _beside(batch, valued, silence, prices, day)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from valuation.appraisal.market import MarketModel
@@ -23,6 +23,9 @@ MASK = "[number not shown]"
 
 _LONG = 7
 """Signs from which on a number is masked wherever it stands, within other letters too."""
+
+_SHARED = 3
+"""Cars that have to share a variant for it to be a name."""
 
 _CUE = re.compile(
     r"(?:chassis|frame|serial|number|vin|no|nr|fin|telaio|fahrgestell\w*|rahmen\w*|bastidor|"
@@ -129,9 +132,9 @@ def private_words(market: MarketModel, car: Car) -> PrivateWords:
     -------
     PrivateWords
         Numbers that tell cars apart (:func:`valuation.importing.repeats.chassis_key`) and are no
-        name of a make, a model or a variant.  Numbers of less than seven signs are masked where
-        they stand alone, and if they are all figures only behind a word such as "chassis" or
-        "no.": they can't be told from years and amounts otherwise.
+        name of a make, of a model, or of a variant that several cars share.  Numbers of less than
+        seven signs are masked where they stand alone, and if they are all figures only behind a
+        word such as "chassis" or "no.": they can't be told from years and amounts otherwise.
     """
     names = {compact(text) for text in _names(market)}
     columns = market.columns
@@ -141,8 +144,13 @@ def private_words(market: MarketModel, car: Car) -> PrivateWords:
     return PrivateWords(frozenset(numbers - names - own - {""}), own)
 
 
-def _names(market: MarketModel) -> Iterable[str]:
-    for name in ("make", "model", "variant", "generation"):
+def _names(market: MarketModel) -> Iterator[str]:
+    """Yield what cars are called: a word of it can read like a number."""
+    for name in ("make", "model", "generation"):
         for value in market.frame[name].dropna().unique():
             yield str(value)
             yield from str(value).split()
+    # What somebody wrote into the variant of one car may be the number of that car.
+    known = market.frame[["variant", "chassis"]].dropna()
+    cars = known.groupby("variant", sort=True)["chassis"].nunique()
+    yield from (str(value) for value in cars.index[cars >= _SHARED])

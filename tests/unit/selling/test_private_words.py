@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -81,3 +83,12 @@ def test_the_evidence_tells_which_numbers_there_are(small_market: MarketModel) -
     for name in ("make", "model", "variant"):
         for value in frame[name].dropna().unique():
             assert words.masked(value) == value
+
+
+def test_a_number_in_the_variant_of_a_car_is_no_name(small_market: MarketModel) -> None:
+    frame = small_market.frame.copy()
+    number = frame["chassis"].dropna().iloc[7]
+    frame.loc[frame["chassis"] == number, "variant"] = f"Sprint {number}"
+    car = Car({"make": "Torvane", "model": "GT", "year": 1966.0})
+    words = private_words(replace(small_market, frame=frame), car)
+    assert words.masked(f"Sprint {number}") == f"Sprint {MASK}"
