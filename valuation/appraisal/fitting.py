@@ -154,7 +154,7 @@ class Fitted:
             One entry a car.
         """
         with one_thread():
-            design = self.spec.transform(table) if design is None else design
+            design = self.spec.transform(table.to_come()) if design is None else design
             effects = self.by_attribute(design.X)
             make, version, chassis = (
                 _recode(table, name, self.codes) for name in ("make", "version", "chassis")

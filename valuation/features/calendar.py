@@ -52,7 +52,8 @@ class Stretches(Encoder):
     The sales of a stretch are a selection, and the fewer they are the odder it may be: a handful
     of sales in a quiet month must not move the level of the market.  A stretch with few sales has
     a large value in its column, so that the same penalty leaves it more room of its own.  Days
-    outside the stretches seen have no column.
+    outside the stretches seen have no column, and a car that is valued on one of their days has
+    none either: it is none of those sales.
 
     Parameters
     ----------
@@ -80,5 +81,6 @@ class Stretches(Encoder):
         number = np.floor((table.numbers[self.source] - self.first) / self.width)
         known = np.array(self.stretches, dtype=np.float64)
         at = np.minimum(np.searchsorted(known, number), len(known) - 1)
-        row = np.flatnonzero(known[at] == number)
+        sold = table.numbers.get("on record", np.ones(table.n)) > 0
+        row = np.flatnonzero((known[at] == number) & sold)
         return Cells(row, at[row], np.array(self.sizes)[at[row]])

@@ -75,7 +75,8 @@ class FeatureTable:
         Number of rows.
     numbers : mapping of str to ndarray, shape (n,)
         Numbers of the contract, ``day`` (days since 1970-01-01) and ``age`` (years at sale);
-        NaN for not stated.
+        NaN for not stated.  ``on record`` is 1 for a sale that was made, 0 for a car to be valued:
+        what the sales of some days share because they are a selection is nothing of the latter.
     factors : mapping of str to Factor
         Categories of the contract, the sale factors, ``line`` (model line), ``family`` (make and
         model), ``era`` (decade), ``specification``, ``version of a year``, ``version`` and
@@ -150,10 +151,14 @@ class FeatureTable:
         return replace(self, numbers={**self.numbers, name: x})
 
     def at(self, day: float) -> FeatureTable:
-        """Return the same rows on another day (days since 1970-01-01, NaN for undated)."""
+        """Return the same rows, to be valued on a day (days since 1970-01-01, NaN for undated)."""
         days = np.full(self.n, day)
         numbers = {**self.numbers, "day": days, "age": _age(days, self.numbers["year"])}
-        return replace(self, numbers=numbers)
+        return replace(self, numbers=numbers).to_come()
+
+    def to_come(self) -> FeatureTable:
+        """Return the same rows as cars to be valued, no sales on record."""
+        return replace(self, numbers={**self.numbers, "on record": np.zeros(self.n)})
 
 
 def _age(day: Floats, year: Floats) -> Floats:
@@ -216,13 +221,13 @@ def table_of_cars(
         columns[f] = [car.sale.get(f) for car in cars]
     columns["chassis"] = [car.chassis or None for car in cars]
     columns["statements"] = [unexpressed(c.said, c.values) if c.said else None for c in cars]
-    return _build(len(cars), np.full(len(cars), day), columns, words)
+    return _build(len(cars), np.full(len(cars), day), columns, words).to_come()
 
 
 def _build(
     n: int, day: Floats, columns: Mapping[str, Any], words: Mapping[str, Sequence[Sequence[str]]]
 ) -> FeatureTable:
-    numbers: dict[str, Floats] = {"day": day}
+    numbers: dict[str, Floats] = {"day": day, "on record": np.ones(n)}
     factors: dict[str, Factor] = {}
     bags: dict[str, Bag] = {}
     for a in ATTRIBUTES:

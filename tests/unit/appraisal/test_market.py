@@ -12,7 +12,7 @@ import pytest
 
 from valuation.appraisal.appraise import appraise
 from valuation.appraisal.contrast import contrast
-from valuation.appraisal.data import cars_table, market_data
+from valuation.appraisal.data import cars_table, make_and_line, market_data
 from valuation.appraisal.fitting import fit_market_data
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
@@ -207,6 +207,31 @@ def test_a_model_is_fitted_without_any_assumption(
     market = fit_market(small_world.book(), settings=lean, assumptions=NO_ASSUMPTIONS)
     held = [t.name for t in market.fitted.spec.terms if t.penalty == "assumed"]
     assert held == ["selection of sales"]
+
+
+def test_a_handful_of_odd_last_sales_does_not_price_cars_of_their_days(
+    small_world: SyntheticMarket, lean: ModelSettings
+) -> None:
+    """Eight cheap cars at the end of a list are a selection, and who values a car is none of it."""
+    book = small_world.book()
+    last = book.table["sale_date"].max() + pd.Timedelta(days=45)
+    odd = book.table.iloc[::100].assign(price=lambda t: 0.6 * t["price"], sale_date=last)
+    table = pd.concat([book.table, odd], ignore_index=True)
+    market = fit_market(replace(book, table=table), settings=lean)
+    row = market.frame.iloc[0]
+    car = Car({"make": row["make"], "model": row["model"], "year": float(row["year"])})
+    at = market.fitted.spec.attributes.index("market")
+    day = day_number(last.date())
+    days = [day - 400, day - 20, day, day + 60]
+    tables = [cars_table([car], d) for d in days]
+    found = [market.fitted.forecast(t).effects[0, at] for t in tables]
+    path = market.levels.of(*make_and_line(car)).at(np.array(days))
+    np.testing.assert_allclose(np.array(found) - found[-1], path - path[-1], atol=1e-9)
+    sold = market.fitted.spec.transform(
+        market_data(replace(book, table=table), unsold="as bids").table
+    )
+    shared = market.fitted.by_attribute(sold.X)[:, at]
+    assert shared[(market.frame["sale_date"] == last).to_numpy()].max() < found[-1] - 0.01
 
 
 def test_makes_are_listed_with_their_models(small_market: MarketModel) -> None:

@@ -227,6 +227,11 @@ def test_a_day_outside_every_stretch_has_no_column(by_hand: Make) -> None:
     assert not len(STRETCHES.encode(table).row)
 
 
+def test_a_car_to_be_valued_is_none_of_the_sales_of_its_day(by_hand: Make) -> None:
+    assert not len(STRETCHES.encode(on_days(by_hand, [105.0, 120.0]).to_come()).row)
+    assert not len(STRETCHES.encode(on_days(by_hand, [0.0]).at(120.0)).row)
+
+
 # Crossed
 
 
