@@ -7,6 +7,8 @@ summed over points of the cost, so nothing is drawn at random.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
@@ -51,7 +53,9 @@ def pay_back(central: float, effect: float, sd: float, *, low: float, high: floa
     if not 0 <= low <= high:
         raise ValueError(f"pay_back: 0, low, high have to rise (got: {low}, {high})")
     change, width = central * float(np.expm1(effect)), high - low
-    net = round(change - (low + high) / 2)
+    # In whole units of both estimates, so that the net is what stands beside them less the cost.
+    whole = _whole(central + change) - _whole(central)
+    net = _whole(whole - (low + high) / 2)
     if sd <= SURE:
         chance = float(np.clip((change - low) / width, 0, 1)) if width else float(change >= low)
         return PayBack(
@@ -67,6 +71,10 @@ def pay_back(central: float, effect: float, sd: float, *, low: float, high: floa
         brentq(_over, *ends, args=(share, central, effect, sd, costs)) for share in (0.05, 0.95)
     )
     return PayBack(low, high, net, lower, upper, 1.0 - _below(0.0, central, effect, sd, costs))
+
+
+def _whole(amount: float) -> int:
+    return math.floor(amount + 0.5)
 
 
 def _below(net: float, central: float, effect: float, sd: float, costs: Floats) -> float:

@@ -234,7 +234,7 @@ def test_a_mask_takes_what_its_positions_take(market: Any) -> None:
 
 def test_a_car_alone_reads_as_its_sale(market: Any) -> None:
     for i in (0, 17, 333):
-        one, row = market.car_table(i), market.table.take([i])
+        one, row = market.car_table(i), market.table.take([i]).to_come()
         for name, x in row.numbers.items():
             np.testing.assert_allclose(one.numbers[name], x, err_msg=name)
         for name, f in row.factors.items():
