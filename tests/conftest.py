@@ -37,7 +37,7 @@ MOST_WORKERS = 8
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Let the number of kills be chosen."""
     parser.addoption(
-        "--kills", type=int, default=50, help="moments at which commands are killed (default: 50)"
+        "--kills", type=int, default=20, help="moments at which commands are killed (default: 20)"
     )
 
 
