@@ -46,7 +46,7 @@ class TrueFit:
 
     def predict(self, table: FeatureTable) -> Floats:
         """Return the fitted log price of some cars."""
-        return np.asarray(self.spec.transform(table).X @ self.coef)
+        return np.asarray(self.spec.transform(table.to_come()).X @ self.coef)
 
 
 def fit_as_shipped(trial: Trial) -> Fitted:

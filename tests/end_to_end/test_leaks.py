@@ -33,9 +33,9 @@ from valuation.synthetic.settings import MarketSettings
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
-SPENT, LOW, HIGH, SELLER_ASKS, ASKING = 14_913, 12_341, 17_879, 44_449, 97_431
+SPENT, LOW, HIGH, SELLER_ASKS, ASKING = 914_913, 812_341, 817_879, 744_449, 97_431
 SALES, LIST, PUBLISHED = 260, "list.model", "workspace/published"
-"""Amounts of the firm's own; the last is what it asks, and may be told."""
+"""Amounts of the firm's own, too large to stand on a sheet by chance; what it asks may be told."""
 
 WORDS = (
     "Quillfeather", "zz_private", "secret_list", "Drumlow", "barn of a widow", "haggled",

@@ -152,7 +152,7 @@ def test_errors_are_those_against_the_truth(trial: Trial, fitted: Fitted, held: 
     found = errors_on(trial, trial.fresh, fitted, held.predict)
     truth_of = trial.world.truth
     table = trial.data.table.take(trial.fresh)
-    off = fitted.spec.transform(table).X @ fitted.coef - truth_of.expected[trial.fresh]
+    off = fitted.spec.transform(table.to_come()).X @ fitted.coef - truth_of.expected[trial.fresh]
     assert found["n"] == len(trial.fresh)
     assert found["rmse"] == pytest.approx(rms(off))
     assert 0.03 < found["rmse_true_components"] < 0.35
