@@ -18,7 +18,8 @@ from voila_server import VoilaServer
 
 ROOT = Path(__file__).parents[2]
 COPIED = ("notebooks", "data_synthetic")
-TEMPLATE = Path("share", "jupyter", "voila", "templates", "valuation", "index.html.j2")
+TEMPLATE = Path("valuation", "forms", "plain_page", "index.html.j2")
+INSTALLED = Path("share", "jupyter", "voila", "templates", "valuation", TEMPLATE.name)
 
 
 # Not for the whole session: while the browser is driven, its event loop holds this thread, and
@@ -62,7 +63,7 @@ def voila(
     user_environment: dict[str, str],
 ) -> Iterator[VoilaPage]:
     """Return Voilà on a copy of the notebooks and their data, in a browser."""
-    installed = Path(sys.prefix, TEMPLATE)
+    installed = Path(sys.prefix, INSTALLED)
     current = installed.is_file() and installed.read_bytes() == (ROOT / TEMPLATE).read_bytes()
     assert current, "The template of plain pages is not installed as it is: pip install -e . again"
     state = tmp_path_factory.mktemp("voila")
