@@ -13,14 +13,12 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from refits import fitted_with
 
 from valuation.appraisal.appraise import appraise
-from valuation.appraisal.data import market_data
-from valuation.appraisal.fitting import fit_market_data
-from valuation.appraisal.market import MarketModel, market_of
-from valuation.features.assumptions import default_assumptions
+from valuation.appraisal.market import MarketModel
 from valuation.features.columns import key
-from valuation.records import Car, SalesBook, empty_table
+from valuation.records import Car, empty_table
 from valuation.selling.chassis_alike import chassis_alike
 from valuation.selling.customers_market import (
     Purchase,
@@ -227,23 +225,6 @@ def test_what_may_be_shown_and_what_a_former_customer_paid(
     for known in (market, loaded):
         assert np.flatnonzero(~public_sales(known)).tolist() == [len(own) - 3]
         assert np.flatnonzero(former_customers(known)).tolist() == [len(own) - 2]
-
-
-def fitted_with(market: MarketModel, row: int, factor: float) -> MarketModel:
-    """Fit a market anew, penalties kept, with another price of one sale."""
-    table = market.frame.copy()
-    table.loc[row, "price"] *= factor
-    book = SalesBook(table, market.currency, market.dated)
-    data = market_data(book, unsold=market.settings.unsold)
-    fitted = fit_market_data(
-        data,
-        settings=market.settings,
-        assumptions=default_assumptions(),
-        penalties=market.fitted.penalties,
-    )
-    return market_of(
-        data, fitted, market.calibration, market.currency, market.as_of, market.settings
-    )
 
 
 def test_no_figure_follows_what_the_firm_paid(

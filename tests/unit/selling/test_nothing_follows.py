@@ -9,13 +9,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from refits import fitted_with
 
 from valuation.appraisal.appraise import appraise
-from valuation.appraisal.data import market_data
-from valuation.appraisal.fitting import fit_market_data
-from valuation.appraisal.market import MarketModel, market_of
-from valuation.features.assumptions import default_assumptions
-from valuation.records import Car, SalesBook
+from valuation.appraisal.market import MarketModel
+from valuation.records import Car
 from valuation.selling.beside import beside
 from valuation.selling.questions import default_questions
 from valuation.selling.sheet import customer_sheet
@@ -81,24 +79,6 @@ def test_another_price_on_record_changes_nothing_at_all(
     frame.loc[row, "price"] *= 3.0
     other = replace(small_market, frame=frame)
     assert told(other, ours, theirs) == told(small_market, ours, theirs)
-
-
-def fitted_with(market: MarketModel, row: int, factor: float) -> MarketModel:
-    """Fit a market anew, penalties and calibration kept, with another price of one sale."""
-    table = market.frame.copy()
-    table.loc[row, "price"] *= factor
-    data = market_data(
-        SalesBook(table, market.currency, market.dated), unsold=market.settings.unsold
-    )
-    fitted = fit_market_data(
-        data,
-        settings=market.settings,
-        assumptions=default_assumptions(),
-        penalties=market.fitted.penalties,
-    )
-    return market_of(
-        data, fitted, market.calibration, market.currency, market.as_of, market.settings
-    )
 
 
 def test_no_figure_follows_the_price_that_was_paid(
