@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -96,7 +97,9 @@ def adjustment_grid(
 def _comparable(
     sale: Mapping[str, Any], step: Floats, ours: Mapping[str, str], weight: float
 ) -> Comparable:
-    price = float(sale["price"])
+    # A price converted from another currency has a fraction: what is shown is what is adjusted,
+    # so that a reader who takes it up by the percentage gets the adjusted price.
+    price = float(math.floor(float(sale["price"]) + 0.5))
     net = float(step.sum())
     factor = log_mean(price, price * float(np.exp(net)))
     effects, attributes = step.tolist(), list(ours)

@@ -50,7 +50,7 @@ def check(valuation: Valuation) -> None:
         assert 0.0 <= sale.weight <= 1.0
         assert sale.title
         grown = sale.price * math.exp(sale.net_adjustment / 100)
-        assert sale.adjusted_price == pytest.approx(grown, abs=1.5)
+        assert sale.adjusted_price == pytest.approx(grown, abs=0.51)
     assert v.start > 0
     assert v.central > 0
     assert len(v.cautions) == 3

@@ -43,14 +43,16 @@ def around(weight: list[float]) -> Neighbourhood:
     return Neighbourhood(np.arange(n), np.zeros(n), np.array(weight), 0.0, sum(weight), 0.0, 0.0)
 
 
-def grid(ours: list[float], theirs: list[list[float]]) -> tuple[Comparable, ...]:
+def grid(
+    ours: list[float], theirs: list[list[float]], prices: tuple[float, ...] = (50_000, 40_000)
+) -> tuple[Comparable, ...]:
     return adjustment_grid(
         around([3.0, 1.0]),
         [0, 1],
         effects=np.array(ours),
         theirs=np.array(theirs, dtype=np.float32),
         attributes=ATTRIBUTES,
-        columns={c: FRAME[c].to_numpy() for c in FRAME},
+        columns={c: FRAME[c].to_numpy() for c in FRAME} | {"price": np.array(prices)},
         cells=CELLS,
     )
 
@@ -88,6 +90,15 @@ def test_money_of_the_steps_adds_up(two: tuple[Comparable, ...]) -> None:
     assert first.adjusted_price == round(50_000 * math.exp(0.125 - 0.0002))
     factor = (first.adjusted_price - 50_000) / 0.1248
     assert first.adjustments[0].amount == pytest.approx(factor * 0.125, abs=2)
+
+
+def test_the_price_shown_taken_up_by_the_steps_is_the_adjusted_price() -> None:
+    # Prices converted from another currency have a fraction, and a step may be threefold.
+    steps = [0.0, 1.0, 0.125, 0.0, 0.0, 0.0, 0.0]
+    first, second = grid(steps, [[0.0] * 7] * 2, (16_962.49, 16_962.5))
+    assert (first.price, second.price) == (16_962, 16_963)
+    assert first.adjusted_price == round(16_962 * math.exp(1.125))
+    assert second.adjusted_price == round(16_963 * math.exp(1.125))
 
 
 def test_a_sale_like_the_car_needs_no_step(two: tuple[Comparable, ...]) -> None:
