@@ -73,7 +73,7 @@ def test_text_json_page_and_paper_say_the_same(
     html = plain(page.read_text(encoding="utf-8"))
     for text in (said.stdout, html):
         assert f"{best['ask']:,} EUR" in text
-        assert "For the firm only: not for customers" in text
+        assert "Internal: not for customers" in text
         assert told["rule"] in text
 
 

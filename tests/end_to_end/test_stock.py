@@ -58,12 +58,12 @@ def test_the_stock_is_reviewed_and_written(run: Run, model: Path, firm: Path) ->
     assert (old["paid"], old["spent"], old["days_in_stock"]) == ("20000.00", "1500.00", 240)
     assert [w["name"] for w in old["ways"]] == ["hold", "new ask", "auction"]
     page = out[0].read_text(encoding="utf-8")
-    assert "For the firm only: not for customers." in page
+    assert "Internal: not for customers." in page
     assert "<svg" in page
     assert out[1].read_bytes().startswith(b"%PDF")
     assert out[2].read_bytes().startswith(b"PK")
     done = run(*words)
-    assert done.stdout.startswith("For the firm only: not for customers.\n2 cars in stock")
+    assert done.stdout.startswith("Internal: not for customers.\n2 cars in stock")
     assert re.search(r"hold\s+45,000", done.stdout)
 
 

@@ -8,11 +8,12 @@ from dataclasses import replace
 from valuation.forms.asked import Asked
 from valuation.report.bid_checks_section import bid_checks_section
 from valuation.report.bid_section import bid_section
-from valuation.report.bid_words import INTERNAL, amount, answer_words
+from valuation.report.bid_words import amount, answer_words
 from valuation.report.ladder_section import ladder_section
 from valuation.report.page import Paragraph, Section
 from valuation.report.render import render_section
 from valuation.results.bid_sheet import BidSheet
+from valuation.results.words import INTERNAL
 
 __all__ = ["bid_html"]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from valuation.report.ask_section import ask_basis_section, ask_cautions, ask_section
 from valuation.report.page import Page
 from valuation.report.words import day
-from valuation.results.stock_ask import FOR_THE_FIRM_ONLY, StockAsk
+from valuation.results.stock_ask import StockAsk
+from valuation.results.words import INTERNAL
 
 __all__ = ["ask_page"]
 
@@ -29,5 +30,5 @@ def ask_page(answer: StockAsk) -> Page:
         f"{stock}asked from {day(answer.as_of)} on",
         (ask_section(answer), ask_basis_section(answer), ask_cautions(answer)),
         about="what to ask",
-        notice=FOR_THE_FIRM_ONLY,
+        notice=INTERNAL,
     )

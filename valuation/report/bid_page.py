@@ -12,13 +12,13 @@ from valuation.report.bid_trust_section import (
     bid_evidence_section,
     work_section,
 )
-from valuation.report.bid_words import INTERNAL
 from valuation.report.ladder_section import ladder_section
 from valuation.report.moves_section import courses_section, swings_section
 from valuation.report.page import Page, Section
 from valuation.report.render import render_page
 from valuation.report.words import day
 from valuation.results.bid_sheet import BidSheet
+from valuation.results.words import INTERNAL
 
 __all__ = ["bid_page", "bid_subtitle", "bid_title", "render_bid"]
 

@@ -13,7 +13,6 @@ from valuation.results.bid_text import LIMIT_WORDS, bid_words
 
 __all__ = [
     "ANSWER_WORDS",
-    "INTERNAL",
     "amount",
     "answer_words",
     "binds_words",
@@ -26,9 +25,6 @@ __all__ = [
     "rung_at",
     "rungs_near",
 ]
-
-INTERNAL = "Internal: not for customers."
-"""Stands on everything that shows a bid, a cost or a margin."""
 
 ANSWER_WORDS = {
     "no bid until cured": "No bid until cured",

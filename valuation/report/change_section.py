@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from valuation.money import format_money
-from valuation.report.bid_words import INTERNAL
 from valuation.report.index_section import revision_section
 from valuation.report.notebook import Shown
 from valuation.report.page import Block, Bullets, Cell, Grid, Page, Paragraph, Section
@@ -19,6 +18,7 @@ from valuation.results.change import (
     ModelChange,
     sales_words,
 )
+from valuation.results.words import INTERNAL
 
 __all__ = [
     "causes_section",

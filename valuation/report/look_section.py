@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from valuation.money import format_money
-from valuation.report.bid_words import INTERNAL
 from valuation.report.look_chart import can_be_drawn, look_chart
 from valuation.report.notebook import Shown
 from valuation.report.page import Block, Bullets, Cell, Grid, Page, Paragraph, Section
 from valuation.report.render import render_page
 from valuation.report.words import capital, day, plural, shorten
 from valuation.results.look import Change, LookList, LookPattern, SaleToLookAt
+from valuation.results.words import INTERNAL
 
 __all__ = ["look_page", "look_section", "patterns_section", "render_look", "show_look"]
 

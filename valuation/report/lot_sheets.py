@@ -10,13 +10,14 @@ from valuation.report.account_section import account_grid, resale_words
 from valuation.report.bid_checks_section import bid_checks_grid
 from valuation.report.bid_page import bid_subtitle, bid_title
 from valuation.report.bid_section import figures, verdict
-from valuation.report.bid_words import INTERNAL, cost_words, rungs_near
+from valuation.report.bid_words import cost_words, rungs_near
 from valuation.report.ladder_section import broken_words, ladder_grid
 from valuation.report.page import Block, Bullets, Page, Paragraph, Section
 from valuation.report.render import render_sheets
 from valuation.report.words import STANDING_CAUTION, evidence_words, plural, shorten
 from valuation.results.bid_sheet import BidSheet
 from valuation.results.bid_text import bid_words
+from valuation.results.words import INTERNAL
 
 __all__ = ["lot_page", "render_lot_sheets"]
 

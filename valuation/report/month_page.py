@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.change_section import causes_section, effects_section, panel_section
 from valuation.report.coverage_section import coverage_sections
 from valuation.report.decision_section import decision_section, files_section
@@ -19,6 +18,7 @@ from valuation.report.render import render_page
 from valuation.report.screens_section import screens_section
 from valuation.report.words import STANDING_CAUTION, day
 from valuation.results.month import MonthStudy
+from valuation.results.words import INTERNAL
 
 __all__ = ["month_files", "month_page", "render_month", "show_month"]
 

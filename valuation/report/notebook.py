@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from valuation.report.beside_section import beside_sections
 from valuation.report.bid_checks_section import bid_checks_section
 from valuation.report.bid_section import bid_section
-from valuation.report.bid_words import INTERNAL
 from valuation.report.checks_section import checks_section
 from valuation.report.closest_section import closest_section
 from valuation.report.coverage_section import coverage_section, coverage_sections
@@ -26,6 +25,7 @@ from valuation.results.bid_sheet import BidSheet
 from valuation.results.coverage import CoverageReport
 from valuation.results.run_list import RunList
 from valuation.results.valuation import Valuation
+from valuation.results.words import INTERNAL
 
 __all__ = [
     "Shown",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.coverage_section import coverage_sections
 from valuation.report.notebook import Shown
 from valuation.report.page import Bullets, Page, Section
@@ -11,6 +10,7 @@ from valuation.report.render import render_page
 from valuation.report.words import STANDING_CAUTION, day, plural
 from valuation.results.coverage import CoverageReport
 from valuation.results.ratio_strata import RatioReport
+from valuation.results.words import INTERNAL
 
 __all__ = ["CAUTIONS", "ratios_page", "render_ratios", "show_coverage", "show_ratios"]
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.notebook import Shown
 from valuation.report.page import Bullets, Page, Section
 from valuation.report.realised_section import realised_section, realised_table
 from valuation.report.render import render_page
 from valuation.report.words import STANDING_CAUTION, day
 from valuation.results.realised import Realised
+from valuation.results.words import INTERNAL
 
 __all__ = ["realised_page", "render_realised", "show_realised"]
 

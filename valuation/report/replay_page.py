@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace as changed
 
 from valuation.money import format_money
-from valuation.report.bid_words import INTERNAL
 from valuation.report.notebook import Shown
 from valuation.report.page import Block, Bullets, Cell, Grid, Page, Paragraph, Section
 from valuation.report.render import render_page
 from valuation.report.replay_chart import drawn_rules, replay_chart, rule_letter
 from valuation.report.words import STANDING_CAUTION, capital, day
 from valuation.results.replay import KINDS, AuctionResult, LossBand, Measured, Replay, RuleResult
+from valuation.results.words import INTERNAL
 
 __all__ = ["auctions_section", "render_replay", "replay_page", "show_auctions", "show_replay"]
 

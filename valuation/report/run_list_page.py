@@ -7,7 +7,6 @@ from itertools import groupby
 
 from valuation.report.bid_words import (
     ANSWER_WORDS,
-    INTERNAL,
     amount,
     binds_words,
     risk_words,
@@ -25,6 +24,7 @@ from valuation.report.run_list_words import (
 from valuation.report.words import STANDING_CAUTION, capital, shorten
 from valuation.results.bid_text import bid_words
 from valuation.results.run_list import RunLine, RunList, UnpricedLot
+from valuation.results.words import INTERNAL
 
 __all__ = ["lots_section", "render_lot_sheets", "render_run_list", "run_list_page"]
 

@@ -20,7 +20,6 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from valuation.files import without_clock
-from valuation.report.bid_words import INTERNAL
 from valuation.report.palette import FAINT, QUIET, TINT
 from valuation.report.run_list_columns import (
     Column,
@@ -32,6 +31,7 @@ from valuation.report.run_list_columns import (
 from valuation.report.run_list_words import budget_words, list_words
 from valuation.report.words import STANDING_CAUTION
 from valuation.results.run_list import RunLine, RunList
+from valuation.results.words import INTERNAL
 from valuation.spreadsheets import cell_text, guarded, starts_formula
 
 __all__ = ["run_list_csv", "run_list_workbook"]

@@ -17,7 +17,8 @@ from valuation.report.stock_charts import (
 )
 from valuation.report.words import STANDING_CAUTION, capital, day, percent, plural
 from valuation.results.stock_parts import CarWorth, StockWorth, WayOut
-from valuation.results.stock_review import FOR_THE_FIRM, NO_PROMISE, ReviewedCar, StockReview
+from valuation.results.stock_review import NO_PROMISE, ReviewedCar, StockReview
+from valuation.results.words import INTERNAL
 
 __all__ = ["render_stock", "stock_page"]
 
@@ -45,7 +46,7 @@ def stock_page(review: StockReview) -> Page:
         review.counted,
         tuple(_sections(review)),
         about="every car of the firm",
-        notice=FOR_THE_FIRM,
+        notice=INTERNAL,
         landscape=True,
     )
 

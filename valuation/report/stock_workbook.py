@@ -19,12 +19,12 @@ from openpyxl.worksheet.worksheet import Worksheet
 from valuation.files import without_clock
 from valuation.report.palette import TINT
 from valuation.results.stock_review import (
-    FOR_THE_FIRM,
     NO_PROMISE,
     ReviewedCar,
     StockReview,
     weeks_of,
 )
+from valuation.results.words import INTERNAL
 from valuation.spreadsheets import cell_text, starts_formula
 
 __all__ = ["stock_workbook"]
@@ -154,7 +154,7 @@ def _ways(review: StockReview) -> Iterator[list[Entry]]:
 
 
 def _about(review: StockReview) -> Iterator[Sequence[Entry]]:
-    yield ["for whom", FOR_THE_FIRM]
+    yield ["for whom", INTERNAL]
     yield ["day", review.as_of]
     yield ["contents", review.counted]
     yield ["currency of all amounts", review.currency]
@@ -194,7 +194,7 @@ def _fill(
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     sheet.print_title_rows = "1:1"
     sheet.oddFooter.left.text = "&A, page &P of &N"
-    sheet.oddFooter.right.text = FOR_THE_FIRM
+    sheet.oddFooter.right.text = INTERNAL
 
 
 def _put(cell: Cell, entry: Entry, number_format: str) -> None:

@@ -8,10 +8,9 @@ from typing import Any
 
 from valuation.money import format_money
 from valuation.results.stock_chance import DaysToSell, SaleChance
-from valuation.results.words import day_words
+from valuation.results.words import INTERNAL, day_words
 
 __all__ = [
-    "FOR_THE_FIRM_ONLY",
     "NO_PROMISE",
     "AskPoint",
     "Band",
@@ -21,9 +20,6 @@ __all__ = [
 
 FORMAT = 1
 """Version of the machine-readable form."""
-
-FOR_THE_FIRM_ONLY = "For the firm only: not for customers"
-"""Stands above everything: it holds what was paid and how low the firm may go."""
 
 NO_PROMISE = (
     "A chance is learned from past offers and assumptions and promises no sale. Bands say how sure "
@@ -279,7 +275,7 @@ class StockAsk:
             ends = "80% range " + " to ".join(self.money(x) for x in self.spread)
         number = f"{self.stock}  " if self.stock else ""
         lines = [
-            FOR_THE_FIRM_ONLY,
+            INTERNAL,
             f"{number}{self.car}, {day_words(self.as_of)}",
             f"  ask           {self.money(self.best.ask)} ({_signed(self.best.percent)})",
             f"  estimate      {self.money(self.estimate)} ({self.channel}); {ends}",
@@ -303,7 +299,7 @@ class StockAsk:
     def to_dict(self) -> dict[str, Any]:
         """Return the machine-readable form (``"format": 1``)."""
         out = asdict(self) | {"as_of": self.as_of.isoformat(), "rule": self.rule}
-        return {"format": FORMAT, "for": FOR_THE_FIRM_ONLY, **out}
+        return {"format": FORMAT, "for": INTERNAL, **out}
 
 
 def _signed(percent: float) -> str:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-__all__ = ["ChanceEffect", "ChanceReport", "DaysToSell", "SaleChance"]
+__all__ = ["MONTH_DAYS", "ChanceEffect", "ChanceReport", "DaysToSell", "SaleChance"]
 
 FORMAT = 1
 """Version of the machine-readable form."""
+
+MONTH_DAYS = 30.4375
+"""Days of a mean month."""
 
 
 @dataclass(frozen=True, slots=True)

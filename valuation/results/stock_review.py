@@ -9,9 +9,9 @@ from typing import Any
 
 from valuation.money import format_money
 from valuation.results.stock_parts import CarWorth, Drift, StockWorth, WayOut
-from valuation.results.words import day_words
+from valuation.results.words import INTERNAL, day_words
 
-__all__ = ["FOR_THE_FIRM", "NO_PROMISE", "ReviewedCar", "StockReview", "weeks_of"]
+__all__ = ["NO_PROMISE", "ReviewedCar", "StockReview", "weeks_of"]
 
 FORMAT = 1
 """Version of the machine-readable form."""
@@ -20,9 +20,6 @@ _TOLD = (
     "currency", "channel", "earlier", "basis", "own", "target_days", "old_after_days",
     "drift_percent", "elsewhere",
 )  # fmt: skip
-
-FOR_THE_FIRM = "For the firm only: not for customers."
-"""Stands above everything: it holds what was paid and how low the firm may go."""
 
 NO_PROMISE = (
     "Estimates and chances are learned from past sales and offers, and from assumptions; they "
@@ -224,7 +221,7 @@ class StockReview:
 
     def summary(self) -> str:
         """Return the review as plain text."""
-        lines = [FOR_THE_FIRM, self.counted]
+        lines = [INTERNAL, self.counted]
         if self.worth:
             lines += [
                 f"  {self.worth.words(self.currency)}",
@@ -259,5 +256,5 @@ class StockReview:
             "to_decide": [c.stock for c in self.to_decide],
         }
         told = {name: getattr(self, name) for name in _TOLD}
-        return {"format": FORMAT, "for": FOR_THE_FIRM, **days, **told, **held,
+        return {"format": FORMAT, "for": INTERNAL, **days, **told, **held,
                 "notes": list(self.notes)}  # fmt: skip

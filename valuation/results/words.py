@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-__all__ = ["contradicted_words", "day_words", "quarter_words"]
+__all__ = ["INTERNAL", "contradicted_words", "day_words", "quarter_words"]
+
+INTERNAL = "Internal: not for customers."
+"""Stands on everything that shows a bid, a cost, a margin, or how low the firm may go."""
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

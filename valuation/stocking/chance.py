@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import softmax
 
-from valuation.results.stock_chance import ChanceReport, DaysToSell, SaleChance
+from valuation.results.stock_chance import MONTH_DAYS, ChanceReport, DaysToSell, SaleChance
 from valuation.running.threads import one_thread
 from valuation.stocking.chance_report import chance_report
 from valuation.stocking.effects import OTHER_CARS, Effects
-from valuation.stocking.settings import MONTH_DAYS, StockSettings
+from valuation.stocking.settings import StockSettings
 from valuation.stocking.spells import Spells
 from valuation.stocking.survival import Posterior, gauss, pieces_of, posterior, usual_ask
 
@@ -241,7 +241,7 @@ class ChanceToSell:
         Parameters
         ----------
         months : int
-            How many, 1 or more; each of :data:`~valuation.stocking.settings.MONTH_DAYS` days,
+            How many, 1 or more; each of :data:`~valuation.results.stock_chance.MONTH_DAYS` days,
             rounded.
         log_ask_over_value, segment, day, condition, listed_days, asked
             As for :meth:`chance`.

@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from valuation.results.stock_chance import ChanceEffect, ChanceReport, SaleChance
+from valuation.results.stock_chance import MONTH_DAYS, ChanceEffect, ChanceReport, SaleChance
 from valuation.stocking.effects import Effects
-from valuation.stocking.settings import MONTH_DAYS
 from valuation.stocking.spells import Spells
 from valuation.stocking.survival import Posterior, gauss
 

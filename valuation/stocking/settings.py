@@ -19,9 +19,9 @@ from valuation.errors import SettingsError
 from valuation.features.assumptions import Assumed
 from valuation.importing.car_value import Wrong, all_wrong
 from valuation.inspection.entries import Entries, shown
+from valuation.results.stock_chance import MONTH_DAYS
 
 __all__ = [
-    "MONTH_DAYS",
     "YEAR_DAYS",
     "AskingSettings",
     "AuctionSettings",
@@ -30,9 +30,6 @@ __all__ = [
     "default_stock_settings",
     "read_stock_settings",
 ]
-
-MONTH_DAYS = 30.4375
-"""Days of a mean month."""
 
 YEAR_DAYS = 365.25
 """Days of a mean year."""

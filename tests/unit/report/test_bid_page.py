@@ -13,7 +13,6 @@ import run_lists
 from reading import headings, outline, plain
 
 from valuation.report.bid_page import bid_page, render_bid
-from valuation.report.bid_words import INTERNAL
 from valuation.report.lot_sheets import lot_page, render_lot_sheets
 from valuation.report.notebook import show_bid, show_run_list
 from valuation.report.run_list_page import render_run_list
@@ -21,6 +20,7 @@ from valuation.report.valuation_page import render_valuation
 from valuation.results.bid_sheet import BidSheet
 from valuation.results.run_list import UnpricedLot
 from valuation.results.valuation import Valuation
+from valuation.results.words import INTERNAL
 
 Render = Callable[[], str]
 

@@ -9,7 +9,6 @@ import movements
 from reading import grids, headings, outline, plain, shown, texts
 from syrupy.assertion import SnapshotAssertion
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.change_section import (
     SHOWN_EFFECTS,
     causes_section,
@@ -19,6 +18,7 @@ from valuation.report.change_section import (
     render_changes,
     show_changes,
 )
+from valuation.results.words import INTERNAL
 
 
 def test_a_page_is_one_well_formed_internal_document() -> None:

@@ -12,7 +12,6 @@ import ratios
 from reading import grids, headings, outline, plain, shown, texts, words_in
 from syrupy.assertion import SnapshotAssertion
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.coverage_section import (
     coverage_chart,
     coverage_section,
@@ -23,6 +22,7 @@ from valuation.report.ratio_chart import level_chart, value_groups_chart
 from valuation.report.ratio_page import render_ratios, show_coverage, show_ratios
 from valuation.report.ratio_section import overall_section, ratio_section, strata_section
 from valuation.results.ratio_parts import StrataKind
+from valuation.results.words import INTERNAL
 from valuation.scoring.screens import SalesChasing
 
 

@@ -10,7 +10,6 @@ import pytest
 import replays
 from reading import grids, headings, outline, plain, shown, texts, words_in
 
-from valuation.report.bid_words import INTERNAL
 from valuation.report.replay_chart import (
     drawn_rules,
     replay_chart,
@@ -24,6 +23,7 @@ from valuation.report.replay_page import (
     show_auctions,
     show_replay,
 )
+from valuation.results.words import INTERNAL
 
 PAGES = {"whole": replays.replayed, "bare": replays.bare}
 

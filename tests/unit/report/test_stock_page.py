@@ -14,7 +14,7 @@ from valuation.report.pdf import render_pdf
 from valuation.report.stock_charts import age_chart, decide_chart, drawn, worth_chart
 from valuation.report.stock_page import render_stock, stock_page
 from valuation.report.stock_workbook import stock_workbook
-from valuation.results.stock_review import FOR_THE_FIRM
+from valuation.results.words import INTERNAL
 
 REVIEW = stock_reviews.review()
 
@@ -32,7 +32,7 @@ def test_what_has_most_to_gain_stands_first_and_the_unknown_last() -> None:
 
 def test_the_page_starts_with_charts_and_says_for_whom_it_is() -> None:
     page = stock_page(REVIEW)
-    assert page.notice == FOR_THE_FIRM
+    assert page.notice == INTERNAL
     kinds = [b.kind for b in page.sections[0].blocks]
     assert kinds[:3] == ["figures", "chart", "chart"]
     assert page.sections[1].blocks[0].kind == "chart"
@@ -88,12 +88,12 @@ def test_the_workbook_runs_nothing_and_holds_every_car() -> None:
     ways = list(book["To decide"].iter_rows(values_only=True))
     assert [w[3] for w in ways[1:]] == ["hold", "new ask", "auction"]
     assert [round(w[13]) for w in ways[1:]] == [0, 556, -222]
-    assert book["About"]["B2"].value == FOR_THE_FIRM
+    assert book["About"]["B2"].value == INTERNAL
 
 
 def test_words_and_json_have_the_same_figures() -> None:
     said = REVIEW.summary()
-    assert said.startswith(FOR_THE_FIRM)
+    assert said.startswith(INTERNAL)
     assert re.search(r"new ask\s+44,600  38% \(28% to 49%\)\s+81 days, holding 930", said)
     told = REVIEW.to_dict()
     assert told["format"] == 1

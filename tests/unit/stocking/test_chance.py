@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from on_offer import ERROR, UNTIL, spells_on_offer, steady, true_chance
 
 from valuation.features.assumptions import Assumed
+from valuation.results.stock_chance import MONTH_DAYS
 from valuation.stocking.chance import ChanceToSell, fit_chance
 from valuation.stocking.effects import OTHER_CARS, Effects, season_of
-from valuation.stocking.settings import MONTH_DAYS, default_stock_settings
+from valuation.stocking.settings import default_stock_settings
 from valuation.stocking.spells import Spells
 from valuation.stocking.survival import pieces_of, posterior
 from valuation.synthetic.yard_demand import Demand, Taste
