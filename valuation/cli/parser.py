@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 
-from valuation.cli.parser_ask import add_ask
 from valuation.cli.parser_compare import add_compare
 from valuation.cli.parser_evidence import add_evidence_commands
 from valuation.cli.parser_ledger import add_log
@@ -27,6 +26,7 @@ from valuation.cli.parser_parts import (
     won,
 )
 from valuation.cli.parser_selling import add_justify
+from valuation.cli.parser_stock import add_ask
 from valuation.cli.parser_what_if import add_what_if
 
 __all__ = ["build_parser"]

@@ -13,7 +13,13 @@ from valuation.cli.parser_parts import (
     exact,
 )
 
-__all__ = ["add_ledger", "add_log", "add_realised", "add_said", "add_stock", "add_who"]
+__all__ = [
+    "add_ledger",
+    "add_log",
+    "add_realised",
+    "add_said",
+    "add_who",
+]
 
 
 def add_who(parser: Parser) -> None:
@@ -131,35 +137,3 @@ def add_realised(commands: Commands) -> None:
     add_who(parser)
     add_workspace(parser)
     add_json(parser)
-
-
-def add_stock(commands: Commands) -> None:
-    """Add the review of the stock."""
-    said = "every car of yours: what it is worth and asked, what moved, what to decide first"
-    stock = command(commands, "stock", said)
-    stock.add_argument(
-        "-o",
-        dest="out",
-        action="append",
-        default=[],
-        metavar="OUT",
-        help="write it, .html, .pdf or .xlsx; may be given several times",
-    )
-    stock.add_argument(
-        "--model", required=True, metavar="PATH", help="model of 'fit', or a published folder"
-    )
-    stock.add_argument("--costs", required=True, metavar="COSTS.toml", help="your cost settings")
-    add_workspace(stock)
-    stock.add_argument(
-        "--cars",
-        metavar="DIR",
-        help="folder of car files, named by stock number or with the ledger's chassis numbers",
-    )
-    stock.add_argument("--as-of", type=day, metavar="DATE", help="day (default: the model's)")
-    stock.add_argument(
-        "--before",
-        metavar="MODEL",
-        help="model of a month ago (default: the published version before)",
-    )
-    stock.add_argument("--settings", metavar="FILE", help="stock settings of your own")
-    add_json(stock)

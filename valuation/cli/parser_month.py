@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from valuation.cli.parser_ledger import add_realised, add_stock, add_who
+from valuation.cli.parser_ledger import add_realised, add_who
 from valuation.cli.parser_parts import (
     Commands,
     add_assumptions,
@@ -18,6 +18,7 @@ from valuation.cli.parser_parts import (
     count,
     day,
 )
+from valuation.cli.parser_stock import add_chances, add_stock
 
 __all__ = ["add_month_commands"]
 
@@ -33,6 +34,7 @@ def add_month_commands(commands: Commands) -> None:
         _look,
         add_realised,
         add_stock,
+        add_chances,
     )
     for add in groups:
         add(commands)

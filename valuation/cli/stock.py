@@ -12,29 +12,17 @@ from valuation.bidding.costs_file import read_costs
 from valuation.cli.inputs import workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.cli.stock_cars import cars_of_folder
+from valuation.cli.stock_known import day_of, segments_in, stock_settings
 from valuation.errors import SettingsError
-from valuation.evidence.ledger_in import ledger_of
-from valuation.evidence.opening import reading
-from valuation.evidence.said_files import read_said_folder
-from valuation.evidence.said_in import said_of
-from valuation.evidence.workspace import Workspace
+from valuation.evidence.stock_known import stock_known
 from valuation.files import write_in_one_step
-from valuation.refresh.settings import read_month_settings
 from valuation.report.stock_page import stock_page
 from valuation.report.stock_workbook import stock_workbook
 from valuation.report.write import write_page
-from valuation.results.ledger import Ledger
-from valuation.results.said import Said
 from valuation.results.stock_review import StockReview
 from valuation.stocking.review import review_stock
-from valuation.stocking.settings import (
-    StockSettings,
-    default_stock_settings,
-    read_stock_settings,
-)
 from valuation.store.modelfile import load_model
 from valuation.store.published import published_versions
-from valuation.study.segments import Segment, segments_of
 
 __all__ = ["run"]
 
@@ -47,15 +35,11 @@ _LEAST_DAYS = 20
 def run(arguments: Namespace) -> None:
     """Read model, ledger, costs and cars; review the stock; write and print it."""
     _check(arguments.out)
-    settings, costs = _settings(arguments), read_costs(arguments.costs)
     workspace = workspace_of_arguments(arguments)
+    settings, costs = stock_settings(arguments, workspace), read_costs(arguments.costs)
     market = load_model(Path(arguments.model))
-    day: date | None = arguments.as_of or market.as_of
-    if day is None:
-        raise SettingsError(
-            "--model", "a model without days can't tell what moved", remedy="Fit one on dated sales"
-        )
-    ledger, said = _kept(workspace, day)
+    day = day_of(arguments, market)
+    ledger, said = stock_known(workspace, day)
     found = (
         cars_of_folder(Path(arguments.cars), ledger.cars, market.makes) if arguments.cars else {}
     )
@@ -66,7 +50,7 @@ def run(arguments: Namespace) -> None:
         settings,
         as_of=day,
         cars=found,
-        segments=_segments(workspace),
+        segments=segments_in(workspace),
         said=said,
         earlier=_earlier(arguments, market),
     )
@@ -89,26 +73,6 @@ def _check(files: Sequence[str]) -> None:
                 got=file,
                 remedy=f"Let it end in {', '.join(_ENDINGS[:-1])} or {_ENDINGS[-1]}",
             )
-
-
-def _settings(arguments: Namespace) -> StockSettings:
-    own = arguments.settings
-    return read_stock_settings(Path(own)) if own else default_stock_settings()
-
-
-def _kept(workspace: Workspace, day: date) -> tuple[Ledger, tuple[Said, ...]]:
-    """Return the ledger as it was on a day, and what was said of cars, read in or not yet."""
-    with reading(workspace) as con:
-        ledger, store = ledger_of(con, as_of=day), said_of(con)
-    fresh = read_said_folder(workspace.said, known=store.said).files
-    new = [f.thing for f in fresh if isinstance(f.thing, Said)]
-    known = [s for s in (*store.said.values(), *new) if s.said_on <= day]
-    return ledger, tuple(known)
-
-
-def _segments(workspace: Workspace) -> tuple[Segment, ...]:
-    own = read_month_settings(workspace.settings).segments
-    return segments_of(own) if own else ()
 
 
 def _earlier(arguments: Namespace, market: MarketModel) -> MarketModel | None:

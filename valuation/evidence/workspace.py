@@ -72,6 +72,11 @@ class Workspace:
         return self.root / "settings.toml"
 
     @property
+    def stock_settings(self) -> Path:
+        """Settings of the stock, if the firm has its own."""
+        return self.root / "stock.toml"
+
+    @property
     def work(self) -> Path:
         """Folder of files that are not finished; nothing in it is needed after a break."""
         return self.root / "work"
