@@ -28,6 +28,7 @@ from valuation.importing.source_map import SourceMap
 from valuation.premium import applicable, with_premium
 from valuation.reading.money import CURRENCIES, find_currency
 from valuation.records import SalesBook, SetAside
+from valuation.running.collecting import without_collecting
 from valuation.schema.sale import BASES
 
 __all__ = ["NO_CURRENCY", "propose_map", "read_sales", "read_sales_and_maps"]
@@ -240,6 +241,7 @@ def read_sales(
     return read_sales_and_maps(paths, source_map=source_map, rates=rates, currency=currency)[0]
 
 
+@without_collecting()
 def read_sales_and_maps(
     paths: str | Path | Sequence[str | Path],
     *,
