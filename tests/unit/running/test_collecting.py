@@ -10,9 +10,12 @@ from valuation.running.collecting import without_collecting
 
 
 def test_the_search_runs_again_after_a_fault() -> None:
-    with pytest.raises(KeyError), without_collecting():
-        assert not gc.isenabled()
-        raise KeyError
+    @without_collecting()
+    def fails() -> None:
+        raise KeyError(gc.isenabled())
+
+    with pytest.raises(KeyError, match="False"):
+        fails()
     assert gc.isenabled()
 
 
