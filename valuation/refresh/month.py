@@ -288,6 +288,7 @@ def _study(
         look=found.look,
         change=found.change,
         realised=found.realised,
+        chances=found.chances,
         notes=(*book.notes, *found.notes),
     )
 

@@ -10,19 +10,23 @@ import pandas as pd
 from valuation.appraisal.market import MarketModel
 from valuation.appraisal.named_variant import with_named_variant
 from valuation.errors import TooFewSalesError
-from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
 from valuation.evidence.pairs import PairSettings, find_pairs
+from valuation.evidence.stock_known import stock_known
 from valuation.evidence.workspace import Workspace
 from valuation.importing.car_file import read_car
 from valuation.refresh.candidate import Candidate
 from valuation.refresh.settings import MonthSettings
+from valuation.results.chance_check import ChanceCheck
 from valuation.results.change import ModelChange
 from valuation.results.coverage import CoverageReport
 from valuation.results.index import MarketIndex
 from valuation.results.look import LookList
 from valuation.results.ratio_strata import RatioReport
 from valuation.results.realised import Realised
+from valuation.stocking.chance_check import check_chances
+from valuation.stocking.offered import offered_cars
+from valuation.stocking.settings import default_stock_settings, read_stock_settings
 from valuation.store.published import Published
 from valuation.study.change import model_changes
 from valuation.study.coverage import study_coverage
@@ -54,6 +58,8 @@ class Found:
         What moved since the model in use; None for a first model.
     realised : Realised or None
         What was said against what came; None if nothing was said.
+    chances : ChanceCheck or None
+        Chances of a sale against the sales that came; None if no car of the ledger was on offer.
     notes : tuple of str
         What could not be done, in sentences.
     """
@@ -64,6 +70,7 @@ class Found:
     look: LookList
     change: ModelChange | None
     realised: Realised | None
+    chances: ChanceCheck | None = None
     notes: tuple[str, ...] = ()
 
     @property
@@ -116,6 +123,7 @@ def studies(
         sales_to_look_at(market),
         None if in_use is None else _change(settings, market, in_use),
         _realised(workspace, settings, market),
+        _chances(workspace, settings, market),
         tuple(notes),
     )
 
@@ -151,12 +159,37 @@ def _realised(
     )
 
 
+def _chances(
+    workspace: Workspace, settings: MonthSettings, market: MarketModel
+) -> ChanceCheck | None:
+    """Return how chances of a sale did in the months that are forecast forward."""
+    if market.as_of is None:
+        return None
+    ledger, said = stock_known(workspace, market.as_of)
+    if not ledger.cars:
+        return None
+    own = workspace.stock_settings
+    check = check_chances(
+        offered_cars(
+            market,
+            ledger.cars,
+            segments=segments_of(settings.segments) if settings.segments else (),
+            said=said,
+        ),
+        read_stock_settings(own) if own.is_file() else default_stock_settings(),
+        currency=market.currency,
+        as_of=market.as_of,
+        months=settings.months,
+        seed=settings.seed,
+    )
+    return check if check.overall else None
+
+
 def _days(workspace: Workspace, market: MarketModel) -> dict[str, float] | None:
     """Return how long the firm's own cars stood, by their sales."""
     if market.as_of is None:
         return None
-    with reading(workspace) as con:
-        ledger = ledger_of(con, as_of=market.as_of)
+    ledger, _ = stock_known(workspace, market.as_of)
     return ledger_days(market.frame, market.currency, ledger.cars)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from valuation.report.chance_section import chance_sections
 from valuation.report.change_section import causes_section, effects_section, panel_section
 from valuation.report.coverage_section import coverage_sections
 from valuation.report.decision_section import decision_section, files_section
@@ -85,7 +86,8 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
     *names : str
         Parts to show, each the name of a section or, if there is none, the beginning of several:
         ``decision``, ``files``, ``batches``, ``ratio`` (or one of its own, such as ``ratio-make``),
-        ``coverage``, ``index``, ``change``, ``look``, ``realised``; the decision without any.
+        ``coverage``, ``index``, ``change``, ``look``, ``realised``, ``chances``; the
+        decision without any.
 
     Raises
     ------
@@ -108,7 +110,7 @@ def show_month(study: MonthStudy, *names: str) -> Shown:
 
 PARTS = (
     "decision", "files", "batches", "ratio", "coverage", "index", "change", "look", "sources",
-    "realised",
+    "realised", "chances",
 )  # fmt: skip
 """Parts of the page by the beginnings of their names."""
 
@@ -136,4 +138,6 @@ def _sections(study: MonthStudy) -> Iterator[Section]:
         yield patterns_section(study.look)
     if study.realised is not None:
         yield realised_section(study.realised)
+    if study.chances is not None:
+        yield from chance_sections(study.chances)
     yield Section("cautions", "Before you rely on it", (Bullets((*CAUTIONS, STANDING_CAUTION)),))

@@ -189,8 +189,8 @@ class ChanceCheck:
         if self.p_value is not None:
             much = "no more" if self.p_value >= 0.05 else "more"
             yield (
-                f"Groups of chances differ {much} from what was foretold than chance explains "
-                f"(p {self.p_value:.2g})."
+                f"Groups of chances differ {much} from what was foretold than chance alone "
+                f"explains (p {self.p_value:.2g})."
             )
         off = [
             f"{kind.label}, {row.name}: {row.sold:,} sold, {row.expected:,.1f} foretold"

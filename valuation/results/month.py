@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
+from valuation.results.chance_check import ChanceCheck
 from valuation.results.change import ModelChange
 from valuation.results.coverage import CoverageReport
 from valuation.results.decision import Decision
@@ -96,6 +97,8 @@ class MonthStudy:
         What moved since the model in use; None for a first model.
     realised : Realised or None
         What was said against what came; None if nothing was said.
+    chances : ChanceCheck or None
+        Chances of a sale against the sales that came; None if no car of the ledger was on offer.
     notes : tuple of str
         What else was noticed, in sentences.
     """
@@ -114,6 +117,7 @@ class MonthStudy:
     look: LookList
     change: ModelChange | None
     realised: Realised | None
+    chances: ChanceCheck | None = None
     notes: tuple[str, ...] = ()
 
     def summary(self) -> str:
@@ -129,6 +133,8 @@ class MonthStudy:
                 f"  {a.tested:,} priced before they were known: median error "
                 f"{a.median_abs_pct_error:.1f}%{held}"
             )
+        if self.chances is not None:
+            lines.append(f"  of the firm's cars: {self.chances.headline()}")
         lines += [f"  note: {n}" for n in self.notes]
         return "\n".join(lines)
 
@@ -141,6 +147,7 @@ class MonthStudy:
             "look": self.look,
             "change": self.change,
             "realised": self.realised,
+            "chances": self.chances,
         }
         return {
             "format": 1,
