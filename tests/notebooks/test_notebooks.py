@@ -131,7 +131,7 @@ def test_justify_price(user_environment: dict[str, str], tmp_path: Path) -> None
     lines = (FOLDER.parent / "data_synthetic" / "sales.csv").read_text("utf-8").splitlines()
     (tmp_path / "sales.csv").write_text("\n".join(lines[:301]), "utf-8")
     own = {"DEMO_MODEL": tmp_path / "market.model", "DEMO_SALES": tmp_path / "sales.csv",
-           "SAVE_TO": tmp_path / "sheets"}  # fmt: skip
+           "SAVE_TO": tmp_path / "sheets", "KEEP_INTERNAL": tmp_path / "pages"}  # fmt: skip
     source = "\n".join(f"{name} = {str(place)!r}" for name, place in own.items())
     notebook.cells.insert(notebook.cells.index(parameters) + 1, nbformat.v4.new_code_cell(source))
     client = NotebookClient(
@@ -139,11 +139,13 @@ def test_justify_price(user_environment: dict[str, str], tmp_path: Path) -> None
     )
     client.execute(env=user_environment)
     outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
-    (shown,) = [o["data"] for o in outputs]
+    shown, closed = [o["data"] for o in outputs]
     assert shown["text/plain"].startswith("1927 Vessamir Chancel")
     assert ">What it is worth</h2>" in shown["text/html"]
     assert "application/vnd.jupyter.widget-view+json" in shown
     assert str(tmp_path) not in str(shown)
+    assert closed["text/plain"].startswith("What to ask (for the firm only). It shows what was")
+    assert set(closed) == {"text/plain", "application/vnd.jupyter.widget-view+json"}
     assert (tmp_path / "market.model").is_file()
     assert not (tmp_path / "sheets").exists()
 

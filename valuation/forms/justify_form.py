@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,14 +16,13 @@ from valuation.forms.justify_beside import BesidePart, typed_price
 from valuation.forms.justify_said import SayLine
 from valuation.forms.justify_save import SavePart
 from valuation.forms.justify_stock import OfferedCar, Stock
+from valuation.forms.shown import page_html
 from valuation.forms.widgets import field, hint, narrow_choice, views
 from valuation.inspection.settings import InspectionSettings
 from valuation.inspection.settings_file import default_inspection_settings
 from valuation.records import Car
 from valuation.report.beside_page import beside_page
-from valuation.report.page import Page
 from valuation.report.pdf import render_pdf
-from valuation.report.render import render_section
 from valuation.report.sheet_page import render_sheet, sheet_page
 from valuation.report.what_if_page import what_if_page
 from valuation.results.customer_sheet import CustomerSheet
@@ -190,7 +188,7 @@ class JustifyForm:
             version=self._version,
             purchase=self._purchase(chosen),
         )
-        self._shown.value = _as_html(sheet_page(sheet), "sheet")
+        self._shown.value = page_html(sheet_page(sheet), "sheet")
         self._sheet = sheet
         return ""
 
@@ -206,9 +204,9 @@ class JustifyForm:
         }
         if question.name == OWN:  # whose value may be wrong, and is then told more plainly
             asked = what_if(self._market, chosen.car, question.changes, ask=question.ask, **told)
-            return _as_html(what_if_page(asked), "ask")
+            return page_html(what_if_page(asked), "ask")
         found = what_ifs(self._market, chosen.car, [question], **told)
-        return _as_html(what_if_page(found), "ask")
+        return page_html(what_if_page(found), "ask")
 
     def _compare(self, other: Car, price: float | None, kind: str) -> str:
         chosen = self._chosen
@@ -222,16 +220,10 @@ class JustifyForm:
             as_of=self._as_of,
             purchase=self._purchase(chosen),
         )
-        return _as_html(beside_page(found), "beside")
+        return page_html(beside_page(found), "beside")
 
     def _html(self) -> bytes:
         return render_sheet(self.sheet).encode()
 
     def _pdf(self) -> bytes:
         return render_pdf(sheet_page(self.sheet))
-
-
-def _as_html(page: Page, part: str) -> str:
-    # Each part has its cautions, and a name stands once in a document.
-    named = (replace(section, name=f"{part}-{section.name}") for section in page.sections)
-    return "\n".join(render_section(section) for section in named)

@@ -1,4 +1,4 @@
-"""The part of the form that keeps a customer's sheet as a file, and says where it went."""
+"""The part of a form that keeps a sheet or page as a file, and says where it went."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from valuation.forms.widgets import button, field, narrow_choice
 __all__ = ["KINDS", "SavePart", "file_name", "plain_name"]
 
 KINDS = {"PDF": ".pdf", "HTML page": ".html"}
-"""What a sheet can be kept as, and the ending of its file."""
+"""What a sheet or page can be kept as, and the ending of its file."""
 
 _LONGEST = 100
 _NO_PLAIN_SIGN = re.compile(r"[^\w .,()+-]")
@@ -67,14 +67,16 @@ def file_name(typed: str, kind: str) -> str:
 
 
 class SavePart:
-    """Name, kind and button with which a sheet is kept.
+    """Name, kind and button with which a sheet or page is kept.
 
     Parameters
     ----------
     folder : path-like
-        Where sheets are kept; made with the first one.
+        Where they are kept; made with the first one.
     contents : mapping of str to callable
         For each of :data:`KINDS` what makes the content of the file.
+    what : str, default "sheet"
+        Its name for people.
 
     Attributes
     ----------
@@ -90,16 +92,22 @@ class SavePart:
         All of it.
     """
 
-    def __init__(self, folder: str | Path, contents: Mapping[str, Callable[[], bytes]]) -> None:
-        self._folder, self._contents = Path(folder), contents
+    def __init__(
+        self,
+        folder: str | Path,
+        contents: Mapping[str, Callable[[], bytes]],
+        *,
+        what: str = "sheet",
+    ) -> None:
+        self._folder, self._contents, self._what = Path(folder), contents, what
         self.name = field("File name", "")
         self.kind = narrow_choice("Keep it as", list(KINDS), next(iter(KINDS)))
-        self.button = button("Save the sheet", self._clicked)
+        self.button = button(f"Save the {what}", self._clicked)
         self.said = SayLine()
         self.box = ipywidgets.VBox([self.name, self.kind, self.button, self.said.widget])
 
     def start(self, words: str) -> None:
-        """Propose a name for the sheet of another car."""
+        """Propose a name for that of another car."""
         self.name.value = plain_name(words)
         self.said.say("")
 
@@ -109,6 +117,6 @@ class SavePart:
     def _save(self) -> str:
         path = self._folder / file_name(self.name.value, self.kind.value)
         before = path.exists()
-        write_in_one_step(path, self._contents[self.kind.value](), what="sheet")
+        write_in_one_step(path, self._contents[self.kind.value](), what=self._what)
         instead = ", in place of the one that was there" if before else ""
         return f"Saved as {path.name} in the folder {path.parent.resolve().name}{instead}."

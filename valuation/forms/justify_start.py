@@ -7,18 +7,15 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-from valuation.appraisal.market import MarketModel, fit_market
 from valuation.errors import ValuationError
 from valuation.evidence.ledger_in import ledger_of
 from valuation.evidence.opening import reading
-from valuation.evidence.workspace import ENVIRONMENT, Workspace, workspace_at
+from valuation.evidence.workspace import Workspace
+from valuation.forms.in_use import market_in_use, workspace_in_use
 from valuation.forms.justify_form import JustifyForm
 from valuation.forms.justify_said import without_places
 from valuation.forms.justify_stock import Stock, cars_of, offered
-from valuation.importing.sales import read_sales
 from valuation.results.ledger import Ledger
-from valuation.store.modelfile import load_model, save_model
-from valuation.store.published import current_version, model_file
 
 __all__ = ["NoForm", "justify_form"]
 
@@ -79,32 +76,13 @@ def justify_form(
         a sentence in its place, for a customer may be standing by.
     """
     try:
-        evidence = _workspace(workspace, environment or {})
-        market, version = _market(model or (evidence.published if evidence else None), sales)
+        evidence = workspace_in_use(workspace, environment)
+        market, version = market_in_use(model, evidence, sales)
         found, unread = cars_of(cars, known_makes=market.makes)
         stock = Stock(offered(found, _ledger(evidence)), unread)
         return JustifyForm(market, stock, save_to=save_to, as_of=as_of, version=version)
     except ValuationError as error:
         return NoForm(without_places(str(error)))
-
-
-def _workspace(named: str | Path | None, environment: Mapping[str, str]) -> Workspace | None:
-    if not named and not environment.get(ENVIRONMENT, "").strip():
-        return None
-    return workspace_at(named, environment)
-
-
-def _market(model: str | Path | None, sales: str | Path | None) -> tuple[MarketModel, str]:
-    """Return the model in use and the name of its version, empty for a file by itself."""
-    if model is None:
-        raise ValuationError(
-            "model", "none is named", remedy="Name a model file or the folder of published models"
-        )
-    path = Path(model)
-    if sales and not path.exists():
-        save_model(fit_market(read_sales(sales)), path)
-    published = current_version(path) if path.is_dir() else None
-    return load_model(model_file(path)), published.version if published else ""
 
 
 def _ledger(workspace: Workspace | None) -> Ledger | None:

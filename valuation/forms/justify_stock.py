@@ -142,7 +142,7 @@ def _files(folders: Iterable[str | Path]) -> Iterator[Path]:
 
 
 def offered(
-    cars: Iterable[tuple[str, Car]], ledger: Ledger | None = None
+    cars: Iterable[tuple[str, Car]], ledger: Ledger | None = None, *, others: bool = False
 ) -> tuple[OfferedCar, ...]:
     """Return the cars that can be chosen, each with a name of its own.
 
@@ -153,6 +153,8 @@ def offered(
     ledger : Ledger, optional
         The firm's stock: with it only those of its cars are offered that are not sold.  A car is
         known by its chassis number, or by a file that is named as its stock number.
+    others : bool, default False
+        True to return the cars that are none of these as well.
 
     Returns
     -------
@@ -164,7 +166,7 @@ def offered(
     found = [
         OfferedCar(_with_number(car, stock), known_by(car, stock), stock)
         for car, stock in known
-        if ledger is None or stock is not None
+        if others or ledger is None or stock is not None
     ]
     return tuple(_told_apart(sorted(found, key=lambda entry: entry.name)))
 

@@ -25,6 +25,7 @@ __all__ = [
     "narrow_choice",
     "per_cent_slider",
     "views",
+    "wipe",
     "with_unit",
 ]
 
@@ -139,3 +140,18 @@ def views(names: Sequence[str]) -> ipywidgets.ToggleButtons:
         style={"button_width": "max-content"},
         layout={"max_width": "100%", "margin": "0.75rem 0"},
     )
+
+
+def wipe(widget: ipywidgets.Widget) -> None:
+    """Take out of a widget, and of all that it holds, what is written there; then end them.
+
+    What was ended is on no page any more, and what is kept of it with a notebook holds nothing.
+    """
+    for child in getattr(widget, "children", ()):
+        wipe(child)
+    widget.unobserve_all()
+    if isinstance(widget, ipywidgets.Dropdown):
+        widget.options = ()
+    elif isinstance(widget, (ipywidgets.HTML, ipywidgets.Text, ipywidgets.Textarea)):
+        widget.value = ""
+    widget.close()

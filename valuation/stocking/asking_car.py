@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -121,7 +121,7 @@ def known_firm(
     day = as_of or market.as_of
     if market.as_of is None or day is None:
         raise SettingsError(
-            "--model",
+            "model",
             "a model without days can't tell how long cars stood at which price",
             remedy="Fit one on dated sales",
         )
@@ -146,6 +146,7 @@ def ask_for(
     stock: StockCar | None = None,
     money: MoneyIn | None = None,
     target_days: int | None = None,
+    target_percent: float | None = None,
 ) -> StockAsk:
     """Say what to ask for a car.
 
@@ -161,6 +162,9 @@ def ask_for(
         Money in it, where no ledger says so.
     target_days : int, optional
         Days within which it has to be sold.
+    target_percent : float, optional
+        How likely it has to be sold by then, in per cent; as in the settings by default.  It
+        counts with `target_days` alone.
 
     Returns
     -------
@@ -186,7 +190,15 @@ def ask_for(
         _stands(stock, firm.market.currency),
         target_days,
     )
-    return answer(offer, firm.asking, firm.chance.report, asked)
+    return answer(offer, _asking(firm, target_percent), firm.chance.report, asked)
+
+
+def _asking(firm: KnownFirm, target_percent: float | None) -> Asking:
+    """Return the firm with another target than its settings have."""
+    if target_percent is None:
+        return firm.asking
+    settings = replace(firm.asking.settings, target_percent=target_percent)
+    return replace(firm.asking, settings=settings)
 
 
 @dataclass(frozen=True)
@@ -248,7 +260,7 @@ def _offer(firm: KnownFirm, valued: _Valued, stock: StockCar | None, money: Mone
 def _money_of(firm: KnownFirm, stock: StockCar | None, money: MoneyIn | None) -> MoneyIn:
     if stock is not None and not stock.in_stock:
         raise SettingsError(
-            "--stock",
+            "stock number",
             "the car is sold",
             got=stock.mark.stock,
             remedy="Name a car that is in stock",
