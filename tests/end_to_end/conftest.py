@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from commands import Commands
+from planted_secrets import Planted, plant_secrets
 
 from valuation.synthetic.files import market_files, write_files
 from valuation.synthetic.market import make_market
@@ -72,3 +73,9 @@ def model(run: Run, data: Path) -> Path:
     said = [line for line in done.stderr.splitlines() if line.strip()]
     assert all("forecasting the past" in line or "fitting" in line for line in said), said
     return path
+
+
+@pytest.fixture(scope="session")
+def planted(commands: Commands, tmp_path_factory: pytest.TempPathFactory) -> Planted:
+    """Return a market with secrets in it, in a folder whose name is private too."""
+    return plant_secrets(commands, tmp_path_factory.mktemp("zz_private"))
