@@ -48,6 +48,8 @@ class AskDesk:
         Folder in which pages are kept.
     sheets_in : path-like
         Folder of customer sheets, in which none of them may be.
+    put_away : callable
+        Closes the form: asked for below an answer too, which is longer than a screen.
 
     Attributes
     ----------
@@ -57,8 +59,8 @@ class AskDesk:
         Its stock number; or what was paid for a car that no ledger knows.
     days, chance : ipywidgets.Text
         Days within which it has to be sold, and how likely.
-    button : ipywidgets.Button
-        Works it out.
+    button, put_away : ipywidgets.Button
+        Work it out, and put it all away.
     said : SayLine
         What is wrong.
     save : SavePart
@@ -67,20 +69,29 @@ class AskDesk:
         All of it.
     """
 
-    def __init__(self, known: AskKnown, *, keep_in: str | Path, sheets_in: str | Path) -> None:
+    def __init__(
+        self,
+        known: AskKnown,
+        *,
+        keep_in: str | Path,
+        sheets_in: str | Path,
+        put_away: Callable[[object], None],
+    ) -> None:
         self._known, self._keep_in, self._sheets_in = known, keep_in, sheets_in
         self._worked_out: tuple[StockAsk, Page] | None = None
         names = [entry.name for entry in known.cars]
         self.car = narrow_choice("Car to ask for", names, names[0])
-        self.number = field(STOCK_NUMBER, "empty for a car that no ledger knows")
-        self.paid = field(f"{PAID}, {self._currency}", "only where no ledger says so")
+        self.number = field(STOCK_NUMBER, "empty if in no ledger")
+        self.paid = field(f"{PAID}, {self._currency}", "only if in no ledger")
         self.days = field(TARGET_DAYS, "such as 60; may be left empty")
         self.chance = field(LEAST_CHANCE, "such as 60; may be left empty")
         self.button = button("Work it out", self._clicked)
         self.said = SayLine()
         contents: dict[str, Callable[[], bytes]] = {"PDF": self._pdf, "HTML page": self._html}
         self.save = SavePart(keep_in, contents, what="page")
+        self.put_away = button("Put it all away", put_away)
         self._shown = ipywidgets.HTML()
+        self._below = ipywidgets.VBox([self._shown, self.save.box, self.put_away])
         self._fields = (self.number, self.paid, self.days, self.chance)
         self.box = ipywidgets.VBox(list(self._rows()))
         self.car.observe(self._car_chosen, "value")
@@ -120,8 +131,7 @@ class AskDesk:
     def _rows(self) -> list[ipywidgets.Widget]:
         unread = ", ".join(self._known.unread)
         told = [hint(UNREAD.format(unread))] if unread else []
-        asked = [self.car, *told, *self._fields, self.button, self.said.widget]
-        return [*asked, self._shown, self.save.box]
+        return [self.car, *told, *self._fields, self.button, self.said.widget, self._below]
 
     def _car_chosen(self, _: object) -> None:
         """Start anew with another car: what was paid belongs to the one before."""
@@ -137,7 +147,7 @@ class AskDesk:
         self._shown.value = ""
         self.said.say("")
         self.save.said.say("")
-        self.save.box.layout.display = "none"
+        self._below.layout.display = "none"
 
     def _clicked(self, _: object) -> None:
         self._start(None)
@@ -161,7 +171,7 @@ class AskDesk:
         page = ask_page(answer)
         self._worked_out = answer, page
         self._shown.value = page_html(_with_notice(page), "firm")
-        self.save.box.layout.display = ""
+        self._below.layout.display = ""
         return ""
 
     def _stock(self) -> StockCar | None:

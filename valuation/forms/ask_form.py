@@ -14,6 +14,7 @@ from valuation.forms.ask_keep import keep_apart
 from valuation.forms.ask_known import AskFrom, ask_known
 from valuation.forms.justify_said import SayLine
 from valuation.forms.widgets import button, hint
+from valuation.results.words import INTERNAL
 
 __all__ = ["AskForm", "ask_form"]
 
@@ -60,6 +61,8 @@ class AskForm:
         self.said = SayLine()
         self.desk: AskDesk | None = None
         self._closed = (self.open, hint(CLOSED))
+        whose = ipywidgets.HTML(f"<strong>{INTERNAL}</strong>")
+        self._opened = (ipywidgets.HBox([self.put_away, whose]), self.said.widget)
         self.box = ipywidgets.VBox(self._closed)
 
     def __repr__(self) -> str:
@@ -72,14 +75,16 @@ class AskForm:
 
     def _open(self, _: object) -> None:
         if self.desk is None:
-            self.box.children = (self.put_away, self.said.widget)
+            self.box.children = self._opened
             self.said.doing("Reading costs, ledger and model …", self._begin)
 
     def _begin(self) -> str:
         keep_apart(self._keep_in, self._sheets_in)
         known = ask_known(self._place)
-        self.desk = AskDesk(known, keep_in=self._keep_in, sheets_in=self._sheets_in)
-        self.box.children = (self.put_away, self.said.widget, self.desk.box)
+        self.desk = AskDesk(
+            known, keep_in=self._keep_in, sheets_in=self._sheets_in, put_away=self._put_away
+        )
+        self.box.children = (*self._opened, self.desk.box)
         return ""
 
     def _put_away(self, _: object) -> None:

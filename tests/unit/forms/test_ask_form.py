@@ -104,7 +104,11 @@ def known(firm: Path) -> AskKnown:
 
 @pytest.fixture
 def desk(known: AskKnown, tmp_path: Path) -> AskDesk:
-    return AskDesk(known, keep_in=tmp_path / "internal", sheets_in=tmp_path / "sheets")
+    return open_desk(known, tmp_path / "internal", tmp_path / "sheets")
+
+
+def open_desk(known: AskKnown, keep_in: Path, sheets_in: Path) -> AskDesk:
+    return AskDesk(known, keep_in=keep_in, sheets_in=sheets_in, put_away=lambda _: None)
 
 
 def choose(desk: AskDesk, words: str) -> None:
@@ -118,9 +122,14 @@ def choose_stranger(desk: AskDesk) -> None:
     desk.car.value = next(n for n in known if "stock" not in n and "Nomake" not in n)
 
 
+def below(desk: AskDesk) -> ipywidgets.VBox:
+    """Return what stands below the fields: the answer, and what can be done with it."""
+    return desk.box.children[-1]
+
+
 def shown(desk: AskDesk) -> str:
     """Return the markup of what was worked out."""
-    return str(desk.box.children[-2].value)
+    return str(below(desk).children[0].value)
 
 
 def states() -> str:
@@ -187,6 +196,9 @@ def test_put_away_it_holds_nothing_of_it(firm: Path) -> None:
     assert isinstance(again, AskDesk)
     assert again.said.text == ""
     assert shown(again) == ""
+    again.put_away.click()  # the one below the answer
+    assert form.desk is None
+    assert len(form.box.children) == 2
 
 
 def test_what_is_written_otherwise_takes_the_answer_away(desk: AskDesk) -> None:
@@ -194,10 +206,10 @@ def test_what_is_written_otherwise_takes_the_answer_away(desk: AskDesk) -> None:
     for widget, value in ((desk.days, "45"), (desk.chance, "50"), (desk.number, "a 24")):
         desk.button.click()
         assert shown(desk)
-        assert desk.save.box.layout.display == ""
+        assert below(desk).layout.display == ""
         widget.value = value
         assert shown(desk) == ""
-        assert desk.save.box.layout.display == "none"
+        assert below(desk).layout.display == "none"
         desk.save.button.click()
         assert "The page: there is none yet. Work it out first." in desk.save.said.text
     desk.button.click()
@@ -255,7 +267,7 @@ def test_no_page_comes_among_the_sheets_of_customers(
     assert "it is the folder of customer sheets, or lies within it" in form.said.text
     assert "Set KEEP_INTERNAL" in form.said.text
     # A link may have come since the form was opened.
-    desk = AskDesk(known, keep_in=sheets / within, sheets_in=sheets)
+    desk = open_desk(known, sheets / within, sheets)
     choose(desk, ON_OFFER)
     desk.button.click()
     desk.save.button.click()
