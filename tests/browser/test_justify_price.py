@@ -15,9 +15,11 @@ from lab import CHANGE_THEME
 from notebook_page import SEEN, NotebookPage
 from pypdf import PdfReader
 from test_price_before_bidding import BEYOND, COLOURS, GROUNDS, rgb
+from voila_page import VoilaPage
 
 from valuation.appraisal.market import MarketModel, fit_market
 from valuation.appraisal.settings import ModelSettings
+from valuation.bidding.costs_file import read_costs
 from valuation.features.settings import FeatureSettings
 from valuation.forms.justify_stock import cars_of, offered
 from valuation.importing.sales import read_sales
@@ -33,6 +35,9 @@ from valuation.selling.questions import default_questions
 from valuation.selling.sheet import customer_sheet
 from valuation.selling.what_if import what_if, what_ifs
 from valuation.selling.what_if_changes import Change
+from valuation.stocking.asking_car import ask_for, known_firm
+from valuation.stocking.asking_money import MoneyIn
+from valuation.stocking.settings import default_stock_settings
 from valuation.store.modelfile import load_model, save_model
 
 pytestmark = pytest.mark.browser
@@ -257,18 +262,61 @@ def test_every_car_of_the_stock_has_a_sheet_or_a_reason(shown: NotebookPage, kno
         assert [word for word in NEVER if word in text] == []
 
 
+FIRM_ONLY = "What to ask (for the firm only)"
+PAID = 31_313
+
+
+def fits(page: NotebookPage) -> None:
+    """Check that nothing reaches beyond the width of a phone."""
+    page.page.set_viewport_size({"width": 390, "height": 800})
+    page.settle()
+    wide = "(parts) => parts.filter((p) => p.getBoundingClientRect().right > innerWidth + 1).length"
+    assert page.page.locator(".jupyter-widgets:visible").evaluate_all(wide) == 0
+    assert page.outputs(".valuation :is(h2, p, dl, figure)").evaluate_all(BEYOND) == 0
+    page.page.set_viewport_size({"width": 1300, "height": 1000})
+    page.settle()
+
+
+def test_what_to_ask_is_for_the_firm_only(shown: NotebookPage, known: Known, files: Path) -> None:
+    assert shown.outputs("button").get_by_text("Put away").count() == 0
+    shown.click(FIRM_ONLY)
+    shown.choose("Car to ask for", CAR)
+    shown.write_into("Paid for it, EUR", f"{PAID:,}")
+    shown.write_into("Days to sell within", "60")
+    shown.write_into("Least chance, %", "40")
+    shown.click("Work it out")
+    costs = read_costs(files / "data_synthetic" / "costs.toml")
+    firm = known_firm(known.market, costs, default_stock_settings())
+    money_in = MoneyIn(100 * PAID, 100 * PAID, firm.day)
+    answer = ask_for(firm, known.cars[CAR], money=money_in, target_days=60, target_percent=40)
+    figures = [f"{money(n)} EUR" for n in (answer.best.ask, answer.estimate, PAID)]
+    text = seen(shown)
+    assert [figure for figure in figures if figure not in text] == []
+    assert "Internal: not for customers." in text
+    assert answer.rule in text
+    if isinstance(shown, VoilaPage):  # JupyterLab's own panels want more room than a phone has
+        fits(shown)
+    kept = files / "internal_pages" / f"What to ask, {CAR}.pdf"
+    kept.unlink(missing_ok=True)
+    shown.click("Save the page")
+    assert said(shown)[-1] == f"Saved as {kept.name} in the folder internal_pages."
+    printed = "".join(sheet.extract_text() for sheet in PdfReader(kept).pages)
+    assert figures[0] in re.sub(r"\s+", " ", printed)
+    assert list((files / "customer_sheets").glob("What to ask*")) == []
+    assert money(PAID) in shown.page.content()
+    shown.click("Put away")
+    left = shown.page.content()
+    inside = ("Paid for it", "What to ask,", answer.rule, money(PAID), str(PAID), figures[0])
+    assert [word for word in inside if word in left] == []
+    assert shown.outputs("button").get_by_text(FIRM_ONLY, exact=True).count() == 1
+
+
 # JupyterLab's own panels want more room than a phone has.
 @pytest.mark.parametrize("shown", ["voila"], indirect=True)
 def test_it_fits_a_phone(shown: NotebookPage) -> None:
-    shown.page.set_viewport_size({"width": 390, "height": 800})
-    shown.settle()
-    wide = "(parts) => parts.filter((p) => p.getBoundingClientRect().right > innerWidth + 1).length"
     for part in ("The sheet", "What if", "Another car", "Keep the sheet"):
         shown.click(part)
-        assert shown.page.locator(".jupyter-widgets:visible").evaluate_all(wide) == 0
-        assert shown.outputs(".valuation :is(h2, p, dl, figure)").evaluate_all(BEYOND) == 0
-    shown.page.set_viewport_size({"width": 1300, "height": 1000})
-    shown.settle()
+        fits(shown)
 
 
 @pytest.mark.parametrize("shown", ["lab"], indirect=True)
