@@ -160,7 +160,8 @@ class Fitted:
                 _recode(table, name, self.codes) for name in ("make", "version", "chassis")
             )
             day = table.numbers["day"]
-            cars = Comparands(effects, design.line, make, version, day, chassis)
+            stated = table.stated(self.spec.attributes)
+            cars = Comparands(effects, design.line, make, version, day, chassis, stated)
             around = self.sales.around(cars, leave_out=leave_out)
             hard = self._difficulty(design, effects, around, table)
             return Forecast(effects, around, hard, design)
@@ -329,6 +330,7 @@ def _comparable(
         data.day,
         settings.comparables,
         factors["chassis"].codes,
+        data.table.stated(spec.attributes),
     )
 
 

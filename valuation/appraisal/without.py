@@ -138,6 +138,7 @@ def _sales(
         version=old.version[keep],
         day=old.day[keep],
         chassis=old.chassis[keep] if len(old.chassis) else old.chassis,
+        stated=old.stated[keep] if len(old.stated) else old.stated,
     )
 
 

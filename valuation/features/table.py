@@ -150,6 +150,29 @@ class FeatureTable:
             x = _believed(x, self.factors["mileage_status"])
         return replace(self, numbers={**self.numbers, name: x})
 
+    def stated(self, names: Sequence[str]) -> NDArray[np.bool_]:
+        """Tell which attributes of the contract each row states.
+
+        Parameters
+        ----------
+        names : sequence of str
+            Of lines of an explanation; one that is no attribute of the contract counts as stated.
+
+        Returns
+        -------
+        ndarray of bool, shape (n, n_names)
+        """
+        out = np.ones((self.n, len(names)), dtype=bool)
+        for i, name in enumerate(names):
+            kind = BY_NAME[name].kind if name in BY_NAME else ""
+            if kind == "number":
+                out[:, i] = ~np.isnan(self.numbers[name])
+            elif kind == "category":
+                out[:, i] = self.factors[name].codes >= 0
+            elif kind == "set":
+                out[:, i] = self.bags[name].stated
+        return out
+
     def at(self, day: float) -> FeatureTable:
         """Return the same rows, to be valued on a day (days since 1970-01-01, NaN for undated)."""
         days = np.full(self.n, day)

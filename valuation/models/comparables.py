@@ -18,6 +18,7 @@ __all__ = ["ComparableSales", "ComparableSettings", "Comparands", "Neighbourhood
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 
 KEPT = 250
@@ -118,6 +119,8 @@ class Comparands:
         Days of the valuations, NaN in an undated market.
     chassis : ndarray of int, shape (n,)
         Codes of the cars' chassis, -1 for one in no sale.
+    stated : ndarray of bool, shape (n, n_attributes), optional
+        Which attributes are known of each car; all of them where nothing is given.
     """
 
     effects: Floats
@@ -126,6 +129,7 @@ class Comparands:
     version: Ints
     day: Floats
     chassis: Ints
+    stated: Flags = field(default_factory=lambda: np.ones((0, 0), dtype=bool))
 
 
 @dataclass(frozen=True)
@@ -148,6 +152,8 @@ class ComparableSales:
         How they are weighed.
     chassis : ndarray of int, shape (n,), optional
         Code of each chassis, -1 for not known; empty where none is known.
+    stated : ndarray of bool, shape (n, n_attributes), optional
+        Which attributes were stated of each sale; all of them where nothing is given.
     """
 
     effects: NDArray[np.float32]
@@ -160,6 +166,7 @@ class ComparableSales:
     day: Floats
     settings: ComparableSettings = ComparableSettings()
     chassis: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    stated: Flags = field(default_factory=lambda: np.ones((0, 0), dtype=bool))
 
     def __post_init__(self) -> None:
         for name in ("line", "make", "chassis"):
@@ -241,7 +248,7 @@ class ComparableSales:
         decay = np.exp2(-np.maximum(age, 0.0) / s.half_life)
         weight = np.exp(-gross / s.bandwidth) * decay * self.trust[near]
         for k, i in enumerate(some.tolist()):
-            own = self._own(int(cars.chassis[i]), float(cars.day[i]), leave_out)
+            own = self._own(cars, i, leave_out)
             yield self._neighbourhood(near[k], gross[k], weight[k], own)
 
     def _neighbourhood(
@@ -257,21 +264,33 @@ class ComparableSales:
         nearest = float(gross[:5].mean()) if len(gross) else np.inf
         return Neighbourhood(rows, gross, weight, deviation, size, spread, nearest, *own)
 
-    def _own(self, chassis: int, day: float, leave_out: Ints | None) -> tuple[float, float]:
+    def _own(self, cars: Comparands, car: int, leave_out: Ints | None) -> tuple[float, float]:
         """Return what earlier sales of the very car say, and how far they are believed.
 
         The best comparable there is: it differs by nothing but time and what was done since.
         """
-        rows = self._members("chassis", chassis)
+        rows = self._members("chassis", int(cars.chassis[car]))
         if leave_out is not None:
             rows = rows[~np.isin(rows, leave_out)]
         if not len(rows):
             return 0.0, 0.0
-        age = np.nan_to_num(day - self.day[rows], nan=0.0)
+        age = np.nan_to_num(float(cars.day[car]) - self.day[rows], nan=0.0)
         # A sale with a wild price is trusted as little here as in the fit.
         weight = np.exp2(-np.maximum(age, 0.0) / (2 * self.settings.half_life)) * self.trust[rows]
         total = float(weight.sum())
         share = total / (total + self.settings.own_ballast)
-        return (
-            (share * float(weight @ self.residuals[rows]) / total, share) if total else (0.0, 0.0)
-        )
+        beyond = self.residuals[rows] - self._learned_since(cars, car, rows)
+        return (share * float(weight @ beyond) / total, share) if total else (0.0, 0.0)
+
+    def _learned_since(self, cars: Comparands, car: int, rows: Ints) -> Floats | float:
+        """Return what is explained by attributes that are known now and were not stated then.
+
+        A car with good papers that nobody mentioned brings more than its advert explains.  Once
+        the papers are known they count by themselves: counted in the earlier sale too, they would
+        count twice.
+        """
+        if not len(self.stated) or not len(cars.stated):
+            return 0.0
+        since = cars.stated[car] & ~self.stated[rows]
+        step = cars.effects[car] - self.effects[rows].astype(np.float64)
+        return np.asarray(np.where(since, step, 0.0).sum(axis=1))

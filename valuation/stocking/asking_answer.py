@@ -170,6 +170,11 @@ def _notes(car: OnOffer, firm: Asking, tried: Tried, choice: Choice, asked: Aske
             "The cost settings state no stock finance, so the cost of capital is not known: "
             "waiting looks cheaper here than it may be. State finance_percent under [holding]."
         )
+    if asked.stock:
+        yield (
+            "What you paid for the car counts in its estimate where the evidence has that sale; "
+            "the customer's sheet leaves it out, so its estimate can differ."
+        )
     if asked.spread is None:
         yield "The estimate has no range: bands hold the doubt about the chance alone."
     if not asked.auction_channel:

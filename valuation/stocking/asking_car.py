@@ -22,8 +22,7 @@ from valuation.records import Car
 from valuation.results.ledger import StockCar
 from valuation.results.said import Said
 from valuation.results.stock_ask import StockAsk
-from valuation.selling.customers_market import customers_market
-from valuation.selling.own_stock import known_by, purchase_of
+from valuation.selling.own_stock import known_by
 from valuation.selling.selling_sale import customers_sale
 from valuation.stocking.asking import Asking, OnOffer
 from valuation.stocking.asking_answer import Asked, answer
@@ -222,11 +221,9 @@ class _Valued:
 
 
 def _valued(firm: KnownFirm, car: Car, stock: StockCar | None) -> _Valued:
-    """Value a car without the firm's own purchase of it."""
-    whole = known_by(car, stock)
-    purchase = purchase_of(stock, firm.market.currency)
-    market = customers_market(firm.market, whole, purchase=purchase)
-    whole = with_named_variant(market, whole)
+    """Value a car with all that is known, what the firm paid for it too."""
+    market = firm.market
+    whole = with_named_variant(market, known_by(car, stock))
     sale, rooms = customers_sale(market, whole), auction_sale(market)
     return _Valued(
         whole,

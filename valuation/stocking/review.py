@@ -342,4 +342,8 @@ class _Review:
             "costs of selling. What cars have in common is the level of the market and the effects "
             "of the fit; if cars of one kind err together beyond that, its range is too narrow."
         )
+        notes.append(
+            "What you paid for a car counts in its estimate where the evidence has that sale; the "
+            "customer's sheet leaves it out, so its estimate can differ."
+        )
         return tuple(notes)

@@ -37,6 +37,8 @@ Arrays = dict[str, NDArray[Any]]
 
 _PACKAGES = ("numpy", "scipy", "pandas", "scikit-learn")
 _SALES = ("effects", "residuals", "honest", "trust", "line", "make", "version", "day", "chassis")
+_STATED = "stated"
+"""Which attributes were stated of each sale: models written before it was kept do without."""
 _CALIBRATION = ("quantiles", "coef", "mean", "spread", "lean")
 _TYPICAL = ("counts", "low", "high", "used")
 
@@ -57,7 +59,7 @@ def save_model(market: MarketModel, path: str | Path) -> Path:
         The file.
     """
     f = market.fitted
-    arrays: Arrays = {f"sales_{n}": getattr(f.sales, n) for n in _SALES}
+    arrays: Arrays = {f"sales_{n}": getattr(f.sales, n) for n in (*_SALES, _STATED)}
     arrays |= {f"calibration_{n}": getattr(market.calibration, n) for n in _CALIBRATION}
     arrays |= {f"typical_{n}": getattr(market.typical, n) for n in _TYPICAL}
     arrays |= {f"typical_rows_{n}": getattr(market.typical.rows, n) for n in _CSR}
@@ -230,7 +232,8 @@ def load_model(path: str | Path) -> MarketModel:
 def _market_in(a: Arrays, plain: Mapping[str, Any], manifest: Mapping[str, Any]) -> MarketModel:
     m = plain["market"]
     settings = settings_from_plain(manifest["settings"])
-    parts: Any = {n: a[f"sales_{n}"] for n in _SALES}
+    known = (_STATED,) if f"sales_{_STATED}" in a else ()
+    parts: Any = {n: a[f"sales_{n}"] for n in (*_SALES, *known)}
     sales = ComparableSales(**parts, settings=settings.comparables)
     spec = spec_from_plain(plain["spec"])
     fitted = Fitted(

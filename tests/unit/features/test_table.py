@@ -261,6 +261,19 @@ def test_what_stands_in_changes_what_follows_from_it(by_hand: Make) -> None:
     assert np.isnan(table.numbers["engine_size"][1])
 
 
+def test_what_each_row_states(by_hand: Make) -> None:
+    table = by_hand(
+        2, engine_size=[2.0, np.nan], fuel=[None, "petrol"], documents=[("bills",), None]
+    )
+    found = table.stated(("engine_size", "fuel", "documents", "colour", "sale"))
+    assert found.tolist() == [
+        [True, False, True, False, True],  # what is no attribute of the contract counts as stated
+        [False, True, False, False, True],
+    ]
+    # Stated and empty: that there is none is known.
+    assert by_hand(1, documents=[()]).stated(("documents",)).tolist() == [[True]]
+
+
 # What buyers believe
 
 

@@ -70,6 +70,18 @@ def test_a_loaded_model_says_the_same_of_itself(
     assert loaded.frame.equals(small_market.frame)
 
 
+def test_a_model_that_does_not_know_what_was_stated_prices_all_the_same(
+    small_market: MarketModel, saved: Path, tmp_path: Path, sold_cars: list[Car]
+) -> None:
+    arrays, plain, manifest = read_archive(saved)
+    assert arrays.pop("sales_stated").shape == small_market.fitted.sales.effects.shape
+    about = {name: manifest[name] for name in ("made_by", "settings")}
+    older = write_archive(tmp_path / "older.model", arrays=arrays, plain=plain, about=about)
+    for car in (replace(c, chassis="") for c in sold_cars[::8]):
+        # Only an earlier sale of the very car can have stated less than is known of it now.
+        assert appraise(load_model(older), car, as_of=DAY) == appraise(small_market, car, as_of=DAY)
+
+
 def test_what_months_ahead_add_comes_back(
     small_market: MarketModel, loaded: MarketModel, tmp_path: Path, saved: Path
 ) -> None:
