@@ -6,8 +6,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 
+import asks
 import besides
 import bid_sheets
+import chances
 import looks
 import movements
 import ratios
@@ -18,8 +20,10 @@ import sheets
 import stock_reviews
 import what_ifs
 
+from valuation.report.ask_page import ask_page
 from valuation.report.beside_page import render_beside
 from valuation.report.bid_page import render_bid
+from valuation.report.chance_page import chance_page
 from valuation.report.change_section import render_changes
 from valuation.report.index_section import render_index
 from valuation.report.look_section import render_look
@@ -27,6 +31,7 @@ from valuation.report.lot_sheets import render_lot_sheets
 from valuation.report.month_page import render_month
 from valuation.report.ratio_page import render_ratios
 from valuation.report.realised_page import render_realised
+from valuation.report.render import render_page
 from valuation.report.replay_page import render_replay
 from valuation.report.run_list_page import render_run_list
 from valuation.report.sheet_page import render_sheet
@@ -91,6 +96,7 @@ def month() -> MonthStudy:
         look=looks.LOOKED,
         change=movements.change(),
         realised=realised(),
+        chances=chances.checked(),
     )
 
 
@@ -126,6 +132,10 @@ PAGES: dict[str, Callable[[], str]] = {
     "look": lambda: render_look(many_looks()),
     "realised": lambda: render_realised(realised()),
     "month": lambda: render_month(month()),
+    "what to ask": lambda: render_page(ask_page(asks.answer())),
+    "what to ask, assumed": lambda: render_page(ask_page(asks.assumed())),
+    "chances": lambda: render_page(chance_page(chances.checked())),
+    "chances, bare": lambda: render_page(chance_page(chances.bare())),
     "stock": lambda: render_stock(stock_reviews.review()),
     "stock, empty": lambda: render_stock(stock_reviews.empty()),
 }

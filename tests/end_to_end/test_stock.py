@@ -67,6 +67,27 @@ def test_the_stock_is_reviewed_and_written(run: Run, model: Path, firm: Path) ->
     assert re.search(r"hold\s+45,000", done.stdout)
 
 
+def test_chances_are_held_against_sales(run: Run, model: Path, firm: Path) -> None:
+    words = ("chances", "--model", model, "--workspace", firm / "ws", "--cars", firm / "cars")
+    found = told(run(*words, "--page", firm / "chances.html", "--json"))
+    assert found["assumed_months"] == found["months"] == 7  # on offer since 200 days, no sale
+    assert found["overall"]["sold"] == 0
+    assert found["overall"]["days"] == 201
+    assert found["overall"]["expected"] > 0
+    page = (firm / "chances.html").read_text(encoding="utf-8")
+    assert "Internal: not for customers." in page
+    assert f"{found['overall']['expected']:,.1f} sales were foretold, 0 came" in page
+    fewer = told(run(*words, "--months", "2", "--json"))
+    assert fewer["months"] == 2
+    assert fewer["overall"]["days"] < 201
+    # Settings of the workspace count without being named: here, other assumptions.
+    (firm / "ws" / "stock.toml").write_text("[chance]\nfirst_month_percent = 60\n")
+    other = told(run(*words, "--json"))
+    assert other["overall"]["expected"] > 1.5 * found["overall"]["expected"]
+    done = run(*words)
+    assert done.stdout.startswith("Chances of a sale, ")
+
+
 def test_what_cannot_be_done_is_said(run: Run, model: Path, firm: Path) -> None:
     words = ("stock", "--model", model, "--costs", firm / "costs.toml", "--workspace", firm / "ws")
     for more, said in (

@@ -201,8 +201,8 @@ class ChanceCheck:
         tested = sum(row.verdict != "too few to tell" for kind in self.kinds for row in kind.rows)
         if off:
             yield (
-                f"{len(off):,} of {tested:,} groups lie outside even the wider limits, where one "
-                f"in twenty does by chance: {'; '.join(off)}."
+                f"{len(off):,} of {tested:,} groups {'lies' if len(off) == 1 else 'lie'} outside "
+                f"even the wider limits, where one in twenty does by chance: {'; '.join(off)}."
             )
         elif tested:
             yield f"None of {tested:,} groups lies outside what chance and the bands explain."
