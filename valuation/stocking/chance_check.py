@@ -245,18 +245,20 @@ def _of_price(t: _Time) -> tuple[Any, str]:
     at = int(np.searchsorted(_PRICES, over, side="right"))
     ends = [f"{100 * p:.0f}%" for p in _PRICES]
     if at == 0:
-        return at, "below the estimate"
-    return at, f"{ends[at - 1]} and more" if at == len(ends) else f"{ends[at - 1]} to {ends[at]}"
+        return at, "asked below the estimate"
+    to = "or more" if at == len(ends) else f"to {ends[at]}"
+    return at, f"{ends[at - 1]} {to} over"
 
 
 def _of_wait(t: _Time) -> tuple[Any, str]:
     at = int(np.searchsorted(_WAITS, t.spell.listed_days, side="right"))
     low = _WAITS[at - 1] if at else 0
-    return at, f"{low} days and more" if at == len(_WAITS) else f"{low} to {_WAITS[at] - 1} days"
+    to = "or more" if at == len(_WAITS) else f"to {_WAITS[at] - 1}"
+    return at, f"{low} {to} days on offer"
 
 
 def _of_ahead(t: _Time) -> tuple[Any, str]:
-    return t.ahead, f"{t.ahead} month" + ("" if t.ahead == 1 else "s")
+    return t.ahead, f"{t.ahead} month{'' if t.ahead == 1 else 's'} ahead"
 
 
 def _of_basis(t: _Time) -> tuple[Any, str]:
@@ -300,5 +302,5 @@ def _notes(known: Spells) -> tuple[str, ...]:
         "which nothing was told, today's, without the firm's own sales, moved back with the "
         "market.",
     ]
-    notes += [f"Left out: {n:,} car{'' if n == 1 else 's'}, as {why}." for why, n in known.left_out]
+    notes += [f"A car doesn't count where {why}: {n:,}." for why, n in known.left_out]
     return tuple(notes)

@@ -114,7 +114,9 @@ def test_every_kind_holds_every_sale_once(honest: ChanceCheck) -> None:
             assert sum(r.days for r in kind.rows) == whole.days, kind.by
             assert math.fsum(r.expected for r in kind.rows) == pytest.approx(whole.expected)
     assert [r.name for r in rows(honest, "kind")] == ["roadsters", "saloons"]
-    assert [r.name for r in rows(honest, "ahead")] == ["1 month", "2 months", "3 months"]
+    assert [r.name for r in rows(honest, "ahead")] == [
+        "1 month ahead", "2 months ahead", "3 months ahead",
+    ]  # fmt: skip
     assert rows(honest, "month")[0].name == "January 2024"
     assert honest.groups("basis") is None  # own sales spoke in every month
 
