@@ -22,6 +22,7 @@ OF = AskedCar(
     "price paid",
     "price if sold",
     "dealer",
+    "sold by a dealer, the price paid",
     50_000,
     PriceRange(0.8, 41_000.0, 61_000.0),
 )

@@ -31,11 +31,10 @@ def what_if_page(answers: WhatIf | WhatIfs) -> Page:
     every = answers.all if isinstance(answers, WhatIfs) else (answers,)
     paid = any(a.pay_back is not None for a in every)
     when = f"valued for {day(of.as_of)}" if of.as_of else "from an undated list"
-    where = f", {of.channel}" if of.channel else ""
     sections = (*what_if_sections(answers), what_if_cautions(answers))
     return Page(
         of.car,
-        f"{capital(of.meaning)}{where}, {when}",
+        f"{capital(of.meaning)}, {when}",
         sections,
         about="what it would be worth otherwise",
         notice=HOLDS_A_COST if paid else "",

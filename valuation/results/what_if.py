@@ -245,8 +245,10 @@ def _percent(chance: float) -> str:
 
 def _head(of: AskedCar) -> list[str]:
     day = f" on {of.as_of.isoformat()}" if of.as_of else ""
-    where = f", channel {of.channel}" if of.channel else ""
-    return [f"{of.car}{day}{where}", f"  as it is: {of.money(of.central)}{_ranged(of, of.range)}"]
+    return [
+        f"{of.car}{day}, {of.meaning}",
+        f"  as it is: {of.money(of.central)}{_ranged(of, of.range)}",
+    ]
 
 
 def _ranged(of: AskedCar, answer: PriceRange | NoRange) -> str:

@@ -45,6 +45,8 @@ class AskedCar:
         What the amounts are, as for :class:`valuation.results.valuation.Valuation`.
     channel : str
         Where it is taken to be sold, empty if the evidence doesn't say.
+    meaning : str
+        What the amounts are, in words, such as "sold by a dealer, the price paid".
     central : int
         Central estimate as it is, whole currency units.
     range : PriceRange or NoRange
@@ -57,15 +59,9 @@ class AskedCar:
     basis: str
     estimand: str
     channel: str
+    meaning: str
     central: int
     range: PriceRange | NoRange
-
-    @property
-    def meaning(self) -> str:
-        """What the amounts are, in words: estimand and price basis."""
-        if self.basis == "unknown":
-            return f"{self.estimand}, price basis not known"
-        return self.estimand if self.basis == self.estimand else f"{self.estimand}, {self.basis}"
 
     def money(self, amount: float, *, signed: bool = False) -> str:
         """Write an amount in the currency of the valuation."""
@@ -80,6 +76,7 @@ class AskedCar:
             "basis": self.basis,
             "estimand": self.estimand,
             "channel": self.channel,
+            "meaning": self.meaning,
             "central": self.central,
             "range": range_of(self.range),
         }

@@ -36,11 +36,9 @@ from valuation.selling.sheet_facts import basic_facts, finding_facts, open_quest
 from valuation.selling.sheet_grid import adjusted_points, grid_sales
 from valuation.selling.sheet_lines import price_lines
 from valuation.selling.sheet_sales import compared_sales
-from valuation.selling.sheet_words import heading_of, sale_words, way_words
+from valuation.selling.sheet_words import OFFERS, heading_of, sale_words, way_words
 
 __all__ = ["asking_price", "customer_sheet"]
-
-_OFFERS = "asking price"
 
 _GAP = 60
 """Days without a sale after which the sheet says that the market is taken as unchanged."""
@@ -108,7 +106,7 @@ def customer_sheet(
     sold = _shown_car(with_named_variant(market, car), customers_sale(market, car, channel))
     valued = appraise(market, sold, as_of=day)
     cells = car_cells(sold, day, sold.sale) | {"chassis": sold.chassis}
-    offers = market.estimand == _OFFERS
+    offers = market.estimand == OFFERS
     found = compared_sales(next(batches(market, [sold], as_of=day)), offered=offers)
     points = adjusted_points(found)
     return CustomerSheet(
@@ -187,7 +185,7 @@ def _range(valued: Valuation) -> PriceRange | NoRange:
 
 
 def _start_label(market: MarketModel, valued: Valuation) -> str:
-    verb = "offered" if market.estimand == _OFFERS else "sold"
+    verb = "offered" if market.estimand == OFFERS else "sold"
     return f"{valued.start_label}, {verb} {way_words(market.usual)}".rstrip()
 
 
@@ -196,7 +194,7 @@ def _whole(amount: float) -> int:
 
 
 def _notes(market: MarketModel, car: Car, valued: Valuation, day: date | None) -> Iterator[str]:
-    if market.estimand == _OFFERS:
+    if market.estimand == OFFERS:
         yield (
             "The evidence is of asking prices: the figures are what is asked for such cars, which "
             "may be more than is paid."

@@ -11,6 +11,7 @@ from valuation.reading.text import compact
 from valuation.schema import BY_NAME
 
 __all__ = [
+    "OFFERS",
     "SALE",
     "WORDING",
     "heading_of",
@@ -22,6 +23,9 @@ __all__ = [
     "shown_words",
     "way_words",
 ]
+
+OFFERS = "asking price"
+"""What a list of asking prices estimates."""
 
 SALE = "sale"
 """Name of the row in which everything about the way of selling goes together."""

@@ -31,7 +31,7 @@ from valuation.selling.pay_back import pay_back
 from valuation.selling.private_words import private_words
 from valuation.selling.questions import Question
 from valuation.selling.selling_sale import customers_sale
-from valuation.selling.sheet_words import heading_of
+from valuation.selling.sheet_words import OFFERS, heading_of, sale_words
 from valuation.selling.what_if_car import ChangedCar, with_changes
 from valuation.selling.what_if_changes import Change
 from valuation.selling.what_if_sales import Behind
@@ -281,6 +281,7 @@ class _Asker:
             sale["basis"],
             self.market.estimand,
             sale["channel"],
+            sale_words(sale, offered=self.market.estimand == OFFERS),
             round(float(np.exp(batch.outlooks[0].central))),
             range_as_it_is(batch, 0),
         )
