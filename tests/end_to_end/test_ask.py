@@ -84,6 +84,25 @@ def test_a_target_lowers_the_price_and_is_met(run: Run, words: list[str | Path])
     best = bound["points"][bound["recommended"]]
     reached = not any("No price tried is sold within 30 days" in n for n in bound["notes"])
     assert (best["chance"]["chance"] >= 0.5) is reached
+    surer = json.loads(run(*words, "--days", "30", "--least-chance", "80", "--json").stdout)
+    assert surer["target_percent"] == 80
+    assert surer["recommended"] <= bound["recommended"]
+
+
+@pytest.mark.parametrize(
+    ("target", "fault"),
+    [
+        (("--least-chance", "60"), "nothing says until when"),
+        (("--days", "30", "--least-chance", "100"), "it has to be a number from 1 to 99"),
+        (("--days", "30", "--least-chance", "nan"), "it has to be a number from 1 to 99"),
+    ],
+)
+def test_a_target_that_is_none_is_refused(
+    run: Run, words: list[str | Path], target: tuple[str, ...], fault: str
+) -> None:
+    done = run(*words, *target)
+    assert done.returncode == 2
+    assert fault in done.stderr
 
 
 def test_without_a_ledger_the_assumption_speaks_and_says_so(

@@ -52,6 +52,7 @@ def run(arguments: Namespace) -> None:
         stock=stock_car(ledger, arguments.stock) if arguments.stock else None,
         money=_money(arguments, firm.day),
         target_days=arguments.days,
+        target_percent=arguments.least_chance,
     )
     page = write_page(ask_page(answer), arguments.page) if arguments.page else None
     if arguments.json:

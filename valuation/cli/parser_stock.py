@@ -68,6 +68,12 @@ def add_ask(commands: Commands) -> None:
     asked.add_argument(
         "--days", type=count, metavar="N", help="it has to be sold within so many days"
     )
+    asked.add_argument(
+        "--least-chance",
+        type=float,
+        metavar="PERCENT",
+        help="how likely by then (default: that of the settings)",
+    )
     money = asked.add_mutually_exclusive_group(required=True)
     money.add_argument(
         "--stock", default="", metavar="NUMBER", help="its number in the stock ledger"

@@ -46,6 +46,10 @@ _RANKS = (np.arange(5) + 0.5) / 5
 _ENDS = (0.1, 0.9)
 
 
+_LEAST_PERCENT, _MOST_PERCENT = 1, 99
+"""A chance that is sure, or none, is no target."""
+
+
 @dataclass(frozen=True)
 class KnownFirm:
     """What is known of a firm on a day.
@@ -173,10 +177,11 @@ def ask_for(
     Raises
     ------
     SettingsError
-        If nothing says what money is in the car, or it is sold.
+        If nothing says what money is in the car, or it is sold, or the target can't be one.
     CarFileError
         If the evidence can't carry an estimate of it.
     """
+    _check_target(target_days, target_percent)
     put_in = _money_of(firm, stock, money)
     valued = _valued(firm, car, stock)
     offer = _offer(firm, valued, stock, put_in)
@@ -190,6 +195,25 @@ def ask_for(
         target_days,
     )
     return answer(offer, _asking(firm, target_percent), firm.chance.report, asked)
+
+
+def _check_target(days: int | None, percent: float | None) -> None:
+    if percent is None:
+        return
+    if days is None:
+        raise SettingsError(
+            "least chance",
+            "nothing says until when",
+            got=f"{percent:g}%",
+            remedy="Say within how many days, too",
+        )
+    if not _LEAST_PERCENT <= percent <= _MOST_PERCENT:
+        raise SettingsError(
+            "least chance",
+            f"it has to be a number from {_LEAST_PERCENT} to {_MOST_PERCENT}",
+            got=f"{percent:g}",
+            remedy="Write it in per cent, such as 60",
+        )
 
 
 def _asking(firm: KnownFirm, target_percent: float | None) -> Asking:
