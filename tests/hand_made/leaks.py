@@ -24,7 +24,8 @@ def amounts_in(text: str, amounts: Iterable[float]) -> list[float]:
 
 def _pattern(amount: float) -> re.Pattern[str]:
     whole = f"{amount:,.0f}".replace(",", _SEPARATOR)
-    return re.compile(rf"(?<![\d.,]){whole}(?!\d)")
+    # Three more digits behind a sign that sets thousands apart make it another, larger amount.
+    return re.compile(rf"(?<![\d.,]){whole}(?!\d|[,.'\u00a0\u202f]\d{{3}}(?!\d))")
 
 
 def numbers_in(text: str, numbers: Iterable[str]) -> list[str]:
