@@ -75,7 +75,7 @@ def _grid(kind: ChanceGroups) -> Grid:
         Cell("Sales foretold", number=True),
         Cell("Sold", number=True),
         Cell("95% limits", number=True),
-        Cell(""),
+        Cell("Beside the limits"),
     )
     caption = f"Sales foretold and sales that came, {kind.label[:1].lower()}{kind.label[1:]}"
     return Grid(caption, _headed(columns), tuple(_row(r) for r in kind.rows), style="strata")
