@@ -10,6 +10,7 @@ from valuation.appraisal.possible import possible
 from valuation.appraisal.trying import try_values
 from valuation.appraisal.wordings import say
 from valuation.features.columns import key
+from valuation.features.table import LEVELLED
 from valuation.money import format_money, log_mean
 from valuation.records import Car, OpenFact, Value
 from valuation.results.what_if import WhatIf
@@ -46,6 +47,7 @@ def warnings_of(asked: Asked, answer: WhatIf) -> tuple[str, ...]:
         *uncertain(answer),
         *_thin(answer),
         *_beyond(asked, answer.facts),
+        *_of_other_lines(asked, answer.facts),
         *_knowledge(asked, answer),
         *no_work(asked, answer.facts),
     ]
@@ -127,6 +129,31 @@ def _beyond(asked: Asked, facts: Sequence[ChangedFact]) -> Iterator[str]:
                 words = say(a.name, {a.name: tuple(unseen)})
                 yield f"{a.label}: {words} is in no sale, so its model line speaks for it."
     yield from (f"{reason}." for reason in asked.outside)
+
+
+def _of_other_lines(asked: Asked, facts: Sequence[ChangedFact]) -> Iterator[str]:
+    """Say where a number moves a car to where its own model line never was.
+
+    Between model lines a larger engine goes with another car around it: what it brings there need
+    not be what it brings here.
+    """
+    columns, car = asked.market.columns, asked.after.values
+    own = np.ones(len(columns["make"]), dtype=bool)
+    for name in ("make", "model"):
+        own &= np.array([key(v) if isinstance(v, str) else "" for v in columns[name]]) == key(
+            str(car.get(name, ""))
+        )
+    for fact in facts:
+        value = car.get(fact.name)
+        if fact.name not in LEVELLED or not isinstance(value, float | int) or not own.any():
+            continue
+        decimals = LEVELLED[fact.name]
+        theirs = np.round(columns[fact.name][own].astype(np.float64), decimals)
+        if fact.asked and not (theirs == round(value, decimals)).any():
+            yield (
+                f"{BY_NAME[fact.name].label}: no sale of this model line has {fact.after}. What is "
+                "said rests on other model lines, which differ in more than that."
+            )
 
 
 def _words(value: object) -> tuple[str, ...]:

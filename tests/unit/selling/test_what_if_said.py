@@ -53,6 +53,7 @@ def test_an_engine_does_not_come_back_by_work(small_market: MarketModel, car: Ca
         ("documents=+ownership chain", "Papers are found and not made"),
         ("title_status=clear", "A title is cured by papers"),
         ("restorer=Nobody & Sons", "is in no sale, so its model line speaks for it"),
+        ("engine_size=6.9", "no sale of this model line has 6.9 litres"),
         ("originality_score=95", "Originality is what a car was born with"),
     ],
 )
@@ -61,6 +62,14 @@ def test_what_must_be_said_is_said(
 ) -> None:
     answer = asked(small_market, car, text)
     assert any(said in w for w in answer.warnings), answer.warnings
+
+
+def test_a_size_that_the_model_line_has_rests_on_it(small_market: MarketModel, car: Car) -> None:
+    frame = small_market.frame
+    line = frame[(frame["make"] == car.values["make"]) & (frame["model"] == car.values["model"])]
+    size = float(line["engine_size"].dropna().iloc[0])
+    answer = asked(small_market, car, f"engine_size={size}")
+    assert not any("no sale of this model line has" in w for w in answer.warnings)
 
 
 def test_a_mileage_that_nobody_believes_moves_nothing(small_market: MarketModel, car: Car) -> None:
