@@ -8,9 +8,10 @@ import sys
 from collections.abc import Generator, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
+from uuid import uuid4
 
 from valuation.errors import SettingsError, ValuationError
-from valuation.running.pieces import attempt, spread
+from valuation.running.pieces import Shared, attempt_shared, spread
 
 __all__ = ["Cluster", "check", "connect", "versions"]
 
@@ -52,15 +53,16 @@ class Cluster:
 
         What they share is sent once to each worker.
         """
+        shared = Shared(common, uuid4().hex)
         found = spread(
-            attempt,
+            attempt_shared,
             work,
-            common,
+            shared,
             pieces,
             backend="dask",
             n_jobs=-1,
             client=self._client,
-            scatter=[common],
+            scatter=[shared],
         )
         try:
             yield from found

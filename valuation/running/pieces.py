@@ -11,7 +11,7 @@ from typing import Any
 from valuation.errors import ValuationError
 from valuation.running.threads import one_thread
 
-__all__ = ["Failed", "attempt", "spread"]
+__all__ = ["Failed", "Shared", "attempt", "attempt_shared", "spread"]
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,25 @@ class Failed:
     """A fault that the user can mend, on its way home."""
 
     error: ValuationError
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all pieces of one run share, told apart from the same thing shared by another run.
+
+    A cluster names what is sent to it by its content.  The end of one run lets it go, and the next
+    run of the same content could find it gone on its way.
+
+    Parameters
+    ----------
+    common : object
+        What they share.
+    run : str
+        A name that no other run has.
+    """
+
+    common: Any
+    run: str
 
 
 def attempt(work: Callable[[Any, Any], Any], common: Any, at: int, piece: Any) -> tuple[int, Any]:
@@ -38,6 +57,13 @@ def attempt(work: Callable[[Any, Any], Any], common: Any, at: int, piece: Any) -
             return at, work(common, piece)
         except ValuationError as error:
             return at, Failed(error)
+
+
+def attempt_shared(
+    work: Callable[[Any, Any], Any], shared: Shared, at: int, piece: Any
+) -> tuple[int, Any]:
+    """Work out one piece of a run as :func:`attempt` does."""
+    return attempt(work, shared.common, at, piece)
 
 
 def spread(

@@ -65,6 +65,7 @@ def test_every_command_of_the_table_can_be_parsed() -> None:
         choices = re.sub(r"\[([^]|]*)\|[^]]*\]", r"[\1]", plain)
         words = shlex.split(re.sub(r"[\[\]]", " ", re.sub(r"(\w+)\|[\w|]+", r"\1", choices)))[1:]
         stand_in = {"DATE": "2025-01-01", "YYYY-MM": "2025-01", "N": "3", "AMOUNT": "42000"}
+        stand_in["PERCENT"] = "60"
         words = [stand_in.get(w, w) for w in words]
         assert build_parser().parse_args(words).command == words[0]
 

@@ -8,9 +8,11 @@ from typing import Any
 
 import distributed
 import pytest
+from dask.tokenize import tokenize
 
 from valuation.errors import SettingsError, ValuationError
 from valuation.running import cluster
+from valuation.running.pieces import Shared
 from valuation.running.runner import Runner
 
 
@@ -115,3 +117,10 @@ def test_a_worker_without_this_package() -> None:
 
     with pytest.raises(SettingsError, match=r"a worker lacks this package \(got: valuation\)"):
         cluster.check(Foreign({"tcp://a:1": 1}), "tcp://s:8786")
+
+
+def test_the_same_thing_is_sent_anew_by_each_run() -> None:
+    """One run lets go of it at its end: by the same name the next one could lose it on its way."""
+    first, second = Shared(2, "a"), Shared(2, "b")
+    assert tokenize(first) == tokenize(Shared(2, "a"))
+    assert tokenize(first) != tokenize(second)
