@@ -93,12 +93,12 @@ class VoilaPage(NotebookPage):
         self.server.end_kernels()
         path = "/".join(part for part in (self._folder, name) if part)
         theme = "?theme=dark" if dark else ""
-        self.page.goto(self.server.address(path) + theme, timeout=seconds * 1000)
         try:
+            self.page.goto(self.server.address(path) + theme, timeout=seconds * 1000)
             self.page.wait_for_function(READY, timeout=60_000)
         except TimeoutError as error:
             log = self.server.log.read_text("utf-8")[-3000:]
-            raise AssertionError(f"No page of {path} after 60 s:\n{log}") from error
+            raise AssertionError(f"No page of {path} in time:\n{log}") from error
         self.settle()
 
     def settle(self, *, seconds: float = 30) -> None:

@@ -10,6 +10,8 @@ from own_server import OwnServer
 
 CONFIG = {
     "Voila": {"ip": "127.0.0.1", "port": 0, "port_retries": 0, "open_browser": False},
+    # Ports are looked for first and taken later: another test's kernel may take them in between.
+    "ConnectionFileMixin": {"transport": "ipc"},
 }
 
 

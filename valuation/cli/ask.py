@@ -11,10 +11,11 @@ from valuation.bidding.costs_file import read_costs
 from valuation.cents import in_cents
 from valuation.cli.inputs import car_of, workspace_of_arguments
 from valuation.cli.output import print_json
-from valuation.cli.stock_known import day_of, segments_in, stock_car, stock_settings
+from valuation.cli.stock_known import day_of, stock_car
 from valuation.evidence.stock_known import stock_known
 from valuation.evidence.workspace import Workspace
 from valuation.inspection.settings_file import default_inspection_settings
+from valuation.refresh.stock_settings import segments_in, stock_settings
 from valuation.report.ask_page import ask_page
 from valuation.report.write import write_page
 from valuation.results.ledger import StockCar
@@ -33,7 +34,7 @@ def run(arguments: Namespace) -> None:
     """Read model, costs, ledger and car; print what to ask, or its JSON, and write the page."""
     named = arguments.stock or arguments.workspace
     workspace = workspace_of_arguments(arguments) if named else None
-    settings = stock_settings(arguments, workspace)
+    settings = stock_settings(arguments.settings, workspace)
     costs = read_costs(arguments.costs)
     market = load_model(Path(arguments.model))
     ledger, said, segments = _kept(workspace, day_of(arguments, market))

@@ -8,8 +8,9 @@ from pathlib import Path
 from valuation.cli.inputs import workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.cli.stock_cars import cars_of_folder
-from valuation.cli.stock_known import day_of, segments_in, stock_settings
+from valuation.cli.stock_known import day_of
 from valuation.evidence.stock_known import stock_known
+from valuation.refresh.stock_settings import segments_in, stock_settings
 from valuation.report.chance_page import chance_page
 from valuation.report.write import write_page
 from valuation.stocking.chance_check import check_chances
@@ -22,7 +23,7 @@ __all__ = ["run"]
 def run(arguments: Namespace) -> None:
     """Read model and ledger; foretell every month from what was known; print, show or write it."""
     workspace = workspace_of_arguments(arguments)
-    settings = stock_settings(arguments, workspace)
+    settings = stock_settings(arguments.settings, workspace)
     market = load_model(Path(arguments.model))
     day = day_of(arguments, market)
     ledger, said = stock_known(workspace, day)

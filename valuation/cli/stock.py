@@ -12,10 +12,11 @@ from valuation.bidding.costs_file import read_costs
 from valuation.cli.inputs import workspace_of_arguments
 from valuation.cli.output import print_json
 from valuation.cli.stock_cars import cars_of_folder
-from valuation.cli.stock_known import day_of, segments_in, stock_settings
+from valuation.cli.stock_known import day_of
 from valuation.errors import SettingsError
 from valuation.evidence.stock_known import stock_known
 from valuation.files import write_in_one_step
+from valuation.refresh.stock_settings import segments_in, stock_settings
 from valuation.report.stock_page import stock_page
 from valuation.report.stock_workbook import stock_workbook
 from valuation.report.write import write_page
@@ -36,7 +37,7 @@ def run(arguments: Namespace) -> None:
     """Read model, ledger, costs and cars; review the stock; write and print it."""
     _check(arguments.out)
     workspace = workspace_of_arguments(arguments)
-    settings, costs = stock_settings(arguments, workspace), read_costs(arguments.costs)
+    settings, costs = stock_settings(arguments.settings, workspace), read_costs(arguments.costs)
     market = load_model(Path(arguments.model))
     day = day_of(arguments, market)
     ledger, said = stock_known(workspace, day)

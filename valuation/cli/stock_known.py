@@ -1,41 +1,17 @@
-"""What the commands about the firm's stock rest on: ledger, settings, kinds of cars."""
+"""What the commands about the firm's stock ask for: a day, and a car of the ledger."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Sequence
 from datetime import date
-from pathlib import Path
 
 from valuation.appraisal.market import MarketModel
 from valuation.errors import SettingsError
-from valuation.evidence.workspace import Workspace
 from valuation.reading.text import compact
-from valuation.refresh.settings import read_month_settings
 from valuation.results.ledger import StockCar
-from valuation.stocking.settings import (
-    StockSettings,
-    default_stock_settings,
-    read_stock_settings,
-)
-from valuation.study.segments import Segment, segments_of
 
-__all__ = ["day_of", "segments_in", "stock_car", "stock_settings"]
-
-
-def stock_settings(arguments: Namespace, workspace: Workspace | None) -> StockSettings:
-    """Return the stock settings: those named, else those of the workspace, else the usual ones."""
-    if arguments.settings:
-        return read_stock_settings(Path(arguments.settings))
-    if workspace is not None and workspace.stock_settings.is_file():
-        return read_stock_settings(workspace.stock_settings)
-    return default_stock_settings()
-
-
-def segments_in(workspace: Workspace) -> tuple[Segment, ...]:
-    """Return the kinds of cars that the settings of a workspace name."""
-    own = read_month_settings(workspace.settings).segments
-    return segments_of(own) if own else ()
+__all__ = ["day_of", "stock_car"]
 
 
 def day_of(arguments: Namespace, market: MarketModel) -> date:

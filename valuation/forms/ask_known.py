@@ -16,16 +16,11 @@ from valuation.evidence.workspace import Workspace
 from valuation.forms.in_use import market_in_use, workspace_in_use
 from valuation.forms.justify_stock import OfferedCar, cars_of, offered
 from valuation.reading.text import compact
-from valuation.refresh.settings import read_month_settings
+from valuation.refresh.stock_settings import segments_in, stock_settings
 from valuation.results.ledger import Ledger, StockCar
 from valuation.results.said import Said
 from valuation.stocking.asking_car import KnownFirm, known_firm
-from valuation.stocking.settings import (
-    StockSettings,
-    default_stock_settings,
-    read_stock_settings,
-)
-from valuation.study.segments import Segment, segments_of
+from valuation.study.segments import Segment
 
 __all__ = ["AskFrom", "AskKnown", "ask_known"]
 
@@ -144,7 +139,7 @@ def ask_known(place: AskFrom) -> AskKnown:
     firm = known_firm(
         market,
         costs,
-        _settings(place.settings, workspace),
+        stock_settings(place.settings, workspace),
         ledger=ledger.cars,
         said=said,
         segments=segments,
@@ -167,14 +162,6 @@ def _costs(path: str | Path | None) -> Costs:
     return read_costs(path)
 
 
-def _settings(path: str | Path | None, workspace: Workspace | None) -> StockSettings:
-    if path is not None:
-        return read_stock_settings(Path(path))
-    if workspace is not None and workspace.stock_settings.is_file():
-        return read_stock_settings(workspace.stock_settings)
-    return default_stock_settings()
-
-
 def _kept(
     workspace: Workspace | None, day: date
 ) -> tuple[Ledger, tuple[Said, ...], tuple[Segment, ...]]:
@@ -182,8 +169,7 @@ def _kept(
     if workspace is None:
         return Ledger((), day), (), ()
     ledger, said = stock_known(workspace, day)
-    own = read_month_settings(workspace.settings).segments
-    return ledger, said, segments_of(own) if own else ()
+    return ledger, said, segments_in(workspace)
 
 
 def _cars(

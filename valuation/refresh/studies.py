@@ -17,6 +17,7 @@ from valuation.evidence.workspace import Workspace
 from valuation.importing.car_file import read_car
 from valuation.refresh.candidate import Candidate
 from valuation.refresh.settings import MonthSettings
+from valuation.refresh.stock_settings import stock_settings
 from valuation.results.chance_check import ChanceCheck
 from valuation.results.change import ModelChange
 from valuation.results.coverage import CoverageReport
@@ -26,7 +27,6 @@ from valuation.results.ratio_strata import RatioReport
 from valuation.results.realised import Realised
 from valuation.stocking.chance_check import check_chances
 from valuation.stocking.offered import offered_cars
-from valuation.stocking.settings import default_stock_settings, read_stock_settings
 from valuation.store.published import Published
 from valuation.study.change import model_changes
 from valuation.study.coverage import study_coverage
@@ -168,7 +168,6 @@ def _chances(
     ledger, said = stock_known(workspace, market.as_of)
     if not ledger.cars:
         return None
-    own = workspace.stock_settings
     check = check_chances(
         offered_cars(
             market,
@@ -176,7 +175,7 @@ def _chances(
             segments=segments_of(settings.segments) if settings.segments else (),
             said=said,
         ),
-        read_stock_settings(own) if own.is_file() else default_stock_settings(),
+        stock_settings(None, workspace),
         currency=market.currency,
         as_of=market.as_of,
         months=settings.months,

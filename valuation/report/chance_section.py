@@ -68,7 +68,7 @@ def _groups(check: ChanceCheck) -> Iterator[Block]:
 
 def _grid(kind: ChanceGroups) -> Grid:
     columns = (
-        Cell("Chance foretold" if kind.by == "chance" else kind.label.removeprefix("By ")),
+        Cell(capital(kind.label.removeprefix("By ").removeprefix("the "))),
         Cell("Times on offer", number=True),
         Cell("A month, foretold", number=True),
         Cell("A month, came", number=True),
@@ -78,12 +78,7 @@ def _grid(kind: ChanceGroups) -> Grid:
         Cell("Beside the limits"),
     )
     caption = f"Sales foretold and sales that came, {kind.label[:1].lower()}{kind.label[1:]}"
-    return Grid(caption, _headed(columns), tuple(_row(r) for r in kind.rows), style="strata")
-
-
-def _headed(columns: tuple[Cell, ...]) -> tuple[Cell, ...]:
-    first, *others = columns
-    return (Cell(capital(first.text)), *others)
+    return Grid(caption, columns, tuple(_row(r) for r in kind.rows), style="strata")
 
 
 def _row(row: ChanceRow) -> tuple[Cell, ...]:

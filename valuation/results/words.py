@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 
-__all__ = ["INTERNAL", "contradicted_words", "day_words", "quarter_words"]
+__all__ = ["INTERNAL", "PAID_COUNTS", "contradicted_words", "day_words", "quarter_words"]
 
 INTERNAL = "Internal: not for customers."
 """Stands on everything that shows a bid, a cost, a margin, or how low the firm may go."""
+
+PAID_COUNTS = (
+    "What you paid for a car counts in its estimate where the evidence has that sale; the "
+    "customer's sheet leaves it out, so its estimate can differ."
+)
+"""Goes with every internal estimate of a car of the firm."""
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from valuation.results.stock_ask import AskPoint, Band, StockAsk
 from valuation.results.stock_chance import ChanceReport, DaysToSell, SaleChance
+from valuation.results.words import PAID_COUNTS
 from valuation.stocking.asking import Asking, OnOffer, Tried, left_of_auction, try_asks
 from valuation.stocking.asking_choice import Choice, beyond_elsewhere, choose
 from valuation.stocking.asking_money import PaidBelow, holding_a_day
@@ -171,10 +172,7 @@ def _notes(car: OnOffer, firm: Asking, tried: Tried, choice: Choice, asked: Aske
             "waiting looks cheaper here than it may be. State finance_percent under [holding]."
         )
     if asked.stock:
-        yield (
-            "What you paid for the car counts in its estimate where the evidence has that sale; "
-            "the customer's sheet leaves it out, so its estimate can differ."
-        )
+        yield PAID_COUNTS
     if asked.spread is None:
         yield "The estimate has no range: bands hold the doubt about the chance alone."
     if not asked.auction_channel:

@@ -20,6 +20,7 @@ from valuation.results.ledger import StockCar
 from valuation.results.said import Said
 from valuation.results.stock_parts import StockWorth, WayOut
 from valuation.results.stock_review import ReviewedCar, StockReview
+from valuation.results.words import PAID_COUNTS
 from valuation.selling.selling_sale import customers_sale
 from valuation.stocking.asking import Asking
 from valuation.stocking.asking_car import asked_until, auction_sale
@@ -342,8 +343,5 @@ class _Review:
             "costs of selling. What cars have in common is the level of the market and the effects "
             "of the fit; if cars of one kind err together beyond that, its range is too narrow."
         )
-        notes.append(
-            "What you paid for a car counts in its estimate where the evidence has that sale; the "
-            "customer's sheet leaves it out, so its estimate can differ."
-        )
+        notes.append(PAID_COUNTS)
         return tuple(notes)
